@@ -1,0 +1,178 @@
+package planner
+
+import (
+	"time"
+
+	"feedline/inventory/quantity"
+	"feedline/lines/calendar"
+	"feedline/planner/solve"
+)
+
+// Plan is the answer: what to run, what the feed will carry, what to order, what will be late.
+// Bucket numbers index Buckets. Lists are sorted by code, then bucket.
+type Plan struct {
+	Plant    string
+	Currency string
+	Made     time.Time // the clock value the plan was made at
+	Start    calendar.Day
+	Buckets  []calendar.Bucket
+
+	// How good it is. Money; the objective is a cost: lower is better. Gap is (Objective − Bound) ÷ |Objective|.
+	Stop      solve.Stop
+	Objective quantity.Money
+	Bound     quantity.Money
+	Gap       float64
+	Size      Size
+	Solve     time.Duration // wall-clock time
+	Costs     []Cost
+	Margin    Margin
+
+	// What to run.
+	LinesToRun []int // lines on, by bucket
+	Lines      []LineUse
+	Runs       []Run
+
+	// The feed.
+	Draws     []Draw
+	Yard      []YardLevel
+	Pellets   []PelletLevel
+	Purchases []Purchase
+
+	// Need against have, with committed supply only: opening stock and deliveries, no new loads.
+	NeedHave  []NeedHave
+	Shortages []Shortage
+	OrderBy   []OrderBy
+
+	// The demand.
+	Rack   []RackLevel
+	Orders []OrderResult
+}
+
+// Size is the size of the model solved.
+type Size struct{ Rows, Cols, Nonzeros, Integers int }
+
+// Cost is one item of the objective.
+type Cost struct {
+	Name   string
+	Amount quantity.Money
+}
+
+// Margin is the plan as an owner reads it, over the horizon.
+type Margin struct {
+	Sales     quantity.Money // metres shipped at their price
+	Feed      quantity.Money // pellets used at the cost of what they were made from, new loads' freight included
+	Processes quantity.Money // crushing, pelletizing, energy, crew, changeovers, start-ups, commissioning
+	Net       quantity.Money // Sales − Feed − Processes
+}
+
+// LineUse is what a line does in a bucket. Hours: Available ≥ Run + Setup + Startup.
+type LineUse struct {
+	Line      string
+	Bucket    int
+	On        bool
+	Started   bool
+	Available quantity.Hours // crewed hours after closures and outages, were the line on
+	Run       quantity.Hours // crewed hours spent on runs: good and scrap metres, and stoppages within (availability)
+	Setup     quantity.Hours
+	Startup   quantity.Hours
+	Mounted   string // profile whose die is on the line at the end; "" if none
+}
+
+// Run is a campaign, or the part of it that lies in a bucket.
+type Run struct {
+	Line, Profile string
+	Bucket        int
+	Hours         quantity.Hours  // crewed hours, set-up not counted
+	Length        quantity.Length // good metres
+	Changeover    bool            // the die goes on in this bucket
+	Setup         quantity.Hours  // hours of that changeover
+	Pellets       quantity.Mass   // used, scrap included, changeover scrap too
+	Scrap         quantity.Mass   // of which scrap
+}
+
+// Draw is material taken from the yard, or own regrind, and made into pellets of a grade.
+type Draw struct {
+	Material string // "" = own regrind of the grade
+	Grade    string
+	Bucket   int
+	In       quantity.Mass // taken
+	Out      quantity.Mass // pellets made
+}
+
+// YardLevel is a material's balance over a bucket: Closing = Opening + Arrived − Drawn. Lots on hold are not in it.
+type YardLevel struct {
+	Material                         string
+	Bucket                           int
+	Opening, Arrived, Drawn, Closing quantity.Mass
+}
+
+// PelletLevel is a grade's balance over a bucket: Closing = Opening + Made + Shortfall − Used; its regrind's likewise.
+type PelletLevel struct {
+	Grade                                                 string
+	Bucket                                                int
+	Opening, Made, Used, Shortfall, Closing               quantity.Mass
+	RegrindOpening, RegrindIn, RegrindOut, RegrindClosing quantity.Mass
+	CoverDays                                             float64 // days that Closing lasts at the plan's own use after the bucket; +Inf if it outlasts the horizon
+}
+
+// Purchase is loads that the plan orders.
+type Purchase struct {
+	Lane    string
+	Loads   int
+	Bucket  int          // in which it is ordered
+	OrderBy calendar.Day // first day of that bucket: see OrderBy for the latest safe day
+	Arrives calendar.Day // planned, at the arrival quantile
+	Mass    quantity.Mass
+	Cost    quantity.Money // price and freight, in the plant's currency
+}
+
+// NeedHave sets the pellets of a grade that demand calls for against what committed supply can give, by bucket.
+type NeedHave struct {
+	Grade      string
+	Bucket     int
+	Need, Have quantity.Mass // in the bucket
+	Short      quantity.Mass // Need − what can be served
+	Cumulative quantity.Mass // Short summed up to and with the bucket
+}
+
+// Shortage is a grade's first shortage if nothing more is ordered.
+type Shortage struct {
+	Grade        string
+	First        calendar.Day  // first day of the first bucket that is short
+	WeeksAhead   float64       // from the plan's start
+	LastsTill    calendar.Day  // day on which committed pellets run out, within the bucket by proportion
+	Mass         quantity.Mass // short in all, over the horizon
+	MassIn4Weeks quantity.Mass // short up to four weeks after First
+	OrdersAtRisk []string      // orders of its profiles due from First on that committed supply can't cover
+}
+
+// OrderBy is the latest day to order loads on a lane so that they arrive, at the service level, before a shortage grows.
+type OrderBy struct {
+	Grade, Lane string
+	Loads       int
+	By          calendar.Day
+	Needed      calendar.Day       // when the feed is needed
+	TooLate     bool               // By lies before the plan's start: expect shortage
+	Mass        quantity.Mass      // of the loads
+	Landed      quantity.MassPrice // (price + freight) per kilogram of pellets made of it
+	InPlan      bool               // the plan orders on this lane
+}
+
+// RackLevel is a profile's balance over a bucket. Late is what is owed at the end of the bucket.
+type RackLevel struct {
+	Profile                                 string
+	Bucket                                  int
+	Opening, Made, Shipped, Closing, Demand quantity.Length
+	Late                                    quantity.Length
+}
+
+// OrderResult is what becomes of an order.
+type OrderResult struct {
+	Order    string
+	Profile  string
+	Due      calendar.Day
+	Length   quantity.Length
+	Promise  calendar.Day    // last day of the bucket in which it is complete; 0 if it never is
+	DaysLate int             // 0 if in time or never complete
+	Unmet    quantity.Length // not made within the horizon
+}
