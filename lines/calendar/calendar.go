@@ -1,5 +1,6 @@
 // Package calendar holds days, shifts, closures and the buckets of the planning horizon.
-// All intervals are half-open. A Day is a civil date without a zone; only OpenTime looks at the zone.
+// All intervals are half-open. A Day is a civil date without a zone; the zone decides only which
+// instants a shift's wall-clock times stand for, and so how long a shift is that a clock change falls into.
 package calendar
 
 import (
@@ -82,7 +83,7 @@ type Closure struct {
 }
 
 // Outage takes one machine (a line or a step, by its code) out of work for part of the calendar, such as planned maintenance.
-// From and To are local wall-clock instants in the plant's zone, half-open.
+// From and To are instants, half-open; Calendar.At makes one of a wall-clock time in the plant's zone.
 type Outage struct {
 	Code     string
 	Machine  string
