@@ -57,9 +57,10 @@ func (c *Checks) Fraction(field string, s Share) {
 }
 
 // Usual warns of a number outside of lo … hi, which is where such numbers lie as a rule; the remedy says what to look at.
-// A number that is not finite is left to the other methods.
+// A field that has a problem already gets no warning, and a number that is not finite is left to the other methods.
 func (c *Checks) Usual(field string, v, lo, hi float64, unit, remedy string) {
-	if (v < lo || v > hi) && !math.IsInf(v, 0) {
+	found := slices.ContainsFunc(c.list, func(p Problem) bool { return p.Field == field })
+	if (v < lo || v > hi) && !math.IsInf(v, 0) && !found {
 		c.Add(Problem{Field: field, Value: valueText(v, unit), Allowed: "as a rule " + rangeText(lo, hi, unit), Remedy: remedy, Warning: true})
 	}
 }
@@ -78,3 +79,6 @@ func rangeText(lo, hi float64, unit string) string {
 	}
 	return spaced(fmt.Sprintf("%s to %s", l, h), unit)
 }
+
+// MaxDensity is the density in kg/m³ that no polystyrene exceeds: solid is 1 030 to 1 070, filled grades aside.
+const MaxDensity = 1100
