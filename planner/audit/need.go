@@ -1,0 +1,184 @@
+package audit
+
+import (
+	"math"
+	"slices"
+
+	"feedline/inventory"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// checkNeed checks need against have and what is read off it. A plan that was stopped may have none.
+func (a *auditor) checkNeed() {
+	if len(a.p.NeedHave) == 0 {
+		a.holds(Shortages, a.at(-1, "plan"), len(a.p.Shortages) == 0 && len(a.p.OrderBy) == 0, "shortages or order-by dates without need against have")
+		return
+	}
+	for _, g := range a.in.Grades {
+		rows := byBucket(a.p.NeedHave, len(a.p.Buckets), func(x planner.NeedHave) (bool, int) { return x.Grade == g.Code, x.Bucket })
+		a.checkRowsOfNeed(g, rows)
+		a.checkShortage(g, rows)
+	}
+	a.checkShared()
+	for _, x := range a.p.OrderBy {
+		a.checkOrderBy(x)
+	}
+}
+
+func (a *auditor) checkRowsOfNeed(g inventory.Grade, rows []planner.NeedHave) {
+	cumulative, have := num{}, num{}
+	supply := a.stockOf(inventory.PelletStock, g.Code)
+	for t, x := range rows {
+		w := a.at(t, "grade "+g.Code)
+		amount(a, w, -massTolerance, x.Need, x.Cumulative)
+		short := computed(x.Need).sub(computed(x.Have))
+		a.equal(NeedHave, w, computed(x.Short), short, massTolerance, "kg", "short = need − have")
+		cumulative, have = cumulative.add(short), have.add(computed(x.Have))
+		a.equal(NeedHave, w, computed(x.Cumulative), cumulative, massDrift, "kg", "cumulative short")
+		a.atLeast(NeedHave, w, computed(x.Cumulative), num{}, massDrift, "kg", "cumulative short")
+		supply = supply.add(a.pelletsFrom(t, g.MaxRegrind == 1, func(m string) num {
+			if _, ok := a.ingredient(g.Code, m); !ok {
+				return num{}
+			}
+			return a.withRegrind(g, a.route[m].yield)
+		}))
+		if g.MaxRegrind < 1 {
+			a.atMost(NeedHave, w, have, supply, massDrift, "kg", "have, against all that committed supply can give")
+		}
+	}
+}
+
+// withRegrind is the pellets from a kilogram with as much own regrind beside it as the grade takes.
+func (a *auditor) withRegrind(g inventory.Grade, y num) num {
+	return y.over(whole(1).sub(entered(g.MaxRegrind)))
+}
+
+// pelletsFrom is the most pellets from what committed supply adds in bucket t (in the first the free lots too).
+func (a *auditor) pelletsFrom(t int, skip bool, yield func(material string) num) num {
+	sum := num{}
+	if skip {
+		return sum
+	}
+	for _, m := range a.in.Materials {
+		kg := a.committed(m.Code)[t]
+		if t == 0 {
+			kg = kg.add(a.freeLots(m.Code))
+		}
+		sum = sum.add(kg.mul(yield(m.Code)))
+	}
+	return sum
+}
+
+// checkShared checks all grades together, as materials are shared: each material at the most that any grade makes of it.
+func (a *auditor) checkShared() {
+	supply, have := num{}, num{}
+	for _, g := range a.in.Grades {
+		if g.MaxRegrind >= 1 {
+			return
+		}
+		supply = supply.add(a.stockOf(inventory.PelletStock, g.Code))
+	}
+	for t := range a.p.Buckets {
+		supply = supply.add(a.pelletsFrom(t, false, func(m string) num {
+			best := num{}
+			for _, g := range a.in.Grades {
+				if _, ok := a.ingredient(g.Code, m); ok {
+					best = most(best, a.withRegrind(g, a.route[m].yield))
+				}
+			}
+			return best
+		}))
+		for _, x := range a.p.NeedHave {
+			if x.Bucket == t {
+				have = have.add(computed(x.Have))
+			}
+		}
+		a.atMost(NeedHave, a.at(t, "all grades"), have, supply, massDrift, "kg", "have, against all that committed supply can give")
+	}
+}
+
+// checkShortage checks a grade's shortage against its rows.
+func (a *auditor) checkShortage(g inventory.Grade, rows []planner.NeedHave) {
+	w := a.at(-1, "grade "+g.Code)
+	i := slices.IndexFunc(a.p.Shortages, func(s planner.Shortage) bool { return s.Grade == g.Code })
+	first := slices.IndexFunc(rows, func(x planner.NeedHave) bool { return float64(x.Cumulative) >= shortFrom })
+	if !a.holds(Shortages, w, (i < 0) == (first < 0), "a shortage is not reported, or reported and not there") || i < 0 {
+		return
+	}
+	s, from, in4 := a.p.Shortages[i], a.p.Buckets[first].Span, 0.0
+	top := 0.0
+	for t, x := range rows {
+		if t >= first {
+			top = max(top, float64(x.Cumulative))
+			if a.p.Buckets[t].Span.From < from.From+28 {
+				in4 = max(in4, float64(x.Cumulative))
+			}
+		}
+	}
+	a.equal(Shortages, w, whole(s.First), whole(from.From), 0, "day", "first short day")
+	a.equal(Shortages, w, computed(s.WeeksAhead), whole(from.From-a.p.Start).over(whole(7)), dayTolerance, "weeks", "weeks ahead")
+	a.equal(Shortages, w, computed(s.Mass), computed(top), massDrift, "kg", "short in all")
+	a.equal(Shortages, w, computed(s.MassIn4Weeks), computed(in4), massDrift, "kg", "short in four weeks")
+	a.checkLastsTill(w, s, rows[first], from)
+	for _, code := range s.OrdersAtRisk {
+		o, ok := a.order[code]
+		a.holds(Shortages, w, ok && a.profile[o.Profile].Grade == g.Code && o.Due >= s.First, "order "+code+" at risk is not of the grade, or due before the shortage")
+	}
+	a.checkAtRisk(w, s, rows, first)
+}
+
+// checkLastsTill checks the day that pellets last to, within the first short bucket by proportion.
+func (a *auditor) checkLastsTill(w place, s planner.Shortage, x planner.NeedHave, span calendar.Span) {
+	served := 1.0
+	if x.Need > 0 {
+		served = min(1, max(0, float64(x.Have/x.Need)))
+	}
+	day := float64(span.From) + served*float64(span.Days())
+	ok := math.Abs(float64(s.LastsTill)-math.Floor(day)) < 1 || math.Abs(day-math.Round(day)) < dayTolerance
+	a.holds(Shortages, w, ok && span.From <= s.LastsTill && s.LastsTill <= span.To, "the day that pellets last to does not divide the bucket as need and have do")
+}
+
+// checkAtRisk checks that no order is left out: those of the grade due from the first short day until the shortage is
+// made good, within four weeks.
+func (a *auditor) checkAtRisk(w place, s planner.Shortage, rows []planner.NeedHave, first int) {
+	until := s.First + 28
+	for t := first; t < len(rows); t++ {
+		if float64(rows[t].Cumulative) < shortFrom {
+			until = min(until, a.p.Buckets[t].Span.From)
+			break
+		}
+	}
+	for _, o := range a.in.Orders {
+		if a.profile[o.Profile].Grade == s.Grade && s.First <= o.Due && o.Due < until {
+			a.holds(Shortages, w, slices.Contains(s.OrdersAtRisk, o.Code), "order "+o.Code+" is at risk and not listed")
+		}
+	}
+}
+
+func (a *auditor) checkOrderBy(x planner.OrderBy) {
+	w, lane := a.at(-1, "lane "+x.Lane+", grade "+x.Grade), a.lane[x.Lane]
+	_, ok := a.ingredient(x.Grade, lane.Material)
+	a.holds(OrderBy, w, ok, "the lane's material is no ingredient of the grade")
+	i := slices.IndexFunc(a.p.Shortages, func(s planner.Shortage) bool { return s.Grade == x.Grade })
+	if !a.holds(OrderBy, w, i >= 0, "the grade is not short") {
+		return
+	}
+	s, r := a.p.Shortages[i], a.route[lane.Material]
+	a.equal(OrderBy, w, whole(x.Needed), whole(s.LastsTill), 0, "day", "needed when committed pellets run out")
+	a.holds(OrderBy, w, inTime(lane.LeadTime, x.Needed-x.By, a.service), "a load ordered on the day is not there in time at the service level")
+	if lane.From == 0 && lane.To == 0 {
+		a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
+	}
+	a.holds(OrderBy, w, x.TooLate == (x.By < a.p.Start), "too late does not fit the day")
+	a.atLeast(OrderBy, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
+	pellets := entered(lane.Load).mul(r.yield)
+	a.atLeast(OrderBy, w, whole(x.Loads).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of the loads, against the shortage of four weeks")
+	if x.Loads > max(1, lane.MinLoads) {
+		a.atMost(OrderBy, w, whole(x.Loads-1).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of one load fewer")
+	}
+	a.equal(OrderBy, w, computed(x.Mass), whole(x.Loads).mul(entered(lane.Load)), massTolerance, "kg", "mass of the loads")
+	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), 1e-9, a.in.Plant.Currency+"/kg", "landed cost")
+	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane })
+	a.holds(OrderBy, w, x.InPlan == bought, "in plan does not fit the purchases")
+}
