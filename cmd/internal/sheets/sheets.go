@@ -1,0 +1,145 @@
+// Package sheets reads and writes the plant book's tables as a folder of CSV files, one a table, or as one XLSX workbook
+// with a sheet for each. One description of every table, see column, drives reading, writing, templates and the documentation.
+//
+// A sheet has a row of headings with units in brackets, `load [kg]`, in any order, and a row a record. Rows that begin
+// with # are remarks, and so are columns whose heading does. Rows are known by their key, the first columns of the
+// template: a row with a known key updates the record in the columns that the sheet has, a blank cell sets what the
+// template says a blank stands for. Numbers have a decimal point, days are YYYY-MM-DD or real date cells.
+//
+// A formula cell of a workbook is read as the value that was stored with it when the workbook was last saved, which is what
+// the user saw; without such a value, which some programs leave out, it is refused. Sheets that are hidden are passed over.
+package sheets
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// ReadOptions steer Read.
+type ReadOptions struct {
+	Replace bool         // take records out that a sheet does not name, of the tables that there are sheets for
+	Today   calendar.Day // that Check holds days against; 0 leaves that out
+}
+
+// Summary is what an import does.
+type Summary struct {
+	Changes  []Change          // by table, in the order of the book, of those there is a sheet for
+	Notes    []string          // what was passed over or read in a way that might surprise
+	Warnings []planner.Problem // doubts about the rows read, which keep nothing from being planned
+}
+
+// String is one line: the changes by table, those without any only counted.
+func (s Summary) String() string {
+	var parts []string
+	same := 0
+	for _, c := range s.Changes {
+		if c.Added+c.Changed+c.Removed == 0 {
+			same++
+			continue
+		}
+		parts = append(parts, c.String())
+	}
+	if len(parts) == 0 {
+		return "nothing changes"
+	}
+	if same > 0 {
+		parts = append(parts, fmt.Sprintf("%d sheets as they were", same))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// source is what was found in a folder or a workbook.
+type source struct {
+	name   string
+	sheets []*grid // of known tables
+	tables []*table
+	notes  []string
+	bad    badList
+}
+
+// Read reads a folder of CSV files, a single CSV file or an XLSX workbook into a copy of base; nil is an empty book.
+// It is all or nothing: if anything is wrong the error is an *Error that lists every bad cell, up to 50 and then their number.
+// What Check finds wrong with the result counts, unless base had it already; it is then among the notes.
+// Errors of the file system are passed on.
+func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Summary, error) {
+	s, err := open(src)
+	if err != nil {
+		return nil, Summary{}, err
+	}
+	in := clone(base)
+	sum := Summary{Notes: s.notes}
+	s.absent(in)
+	read := s.merge(in, opt.Replace, &sum)
+	if s.bad.none() {
+		s.check(read, base, in, opt.Today, &sum)
+	}
+	if err := s.bad.err(s.name); err != nil {
+		return nil, Summary{}, err
+	}
+	return in, sum, nil
+}
+
+func open(src string) (*source, error) {
+	switch strings.ToLower(filepath.Ext(src)) {
+	case ".xlsx", ".xlsm":
+		return openWorkbook(src)
+	case ".csv":
+		return openOne(src)
+	case ".xls", ".ods", ".numbers":
+		return nil, &Error{Source: src, Cells: []BadCell{{File: filepath.Base(src), Reason: "is not a workbook that can be read", Remedy: "save it as .xlsx"}}}
+	}
+	return openFolder(src)
+}
+
+// absent refuses sheets that a new book can't be without.
+func (s *source) absent(in *planner.Input) {
+	var list []*table
+	for i := range tables {
+		t := &tables[i]
+		if !t.needed || slices.Contains(s.tables, t) {
+			continue
+		}
+		if r := t.records(in); t.sideways && r.IsZero() || !t.sideways && r.Len() == 0 {
+			list = append(list, t)
+		}
+	}
+	if len(list) > 0 {
+		s.bad.add(BadCell{File: filepath.Base(s.name), Reason: "lacks sheets that the book does not have yet: " + names(list),
+			Remedy: "fill in those of feedline template"})
+	}
+}
+
+// merge decodes the sheets in the order of the book and puts them into in.
+func (s *source) merge(in *planner.Input, replace bool, sum *Summary) []*decoded {
+	var list []*decoded
+	for i := range tables {
+		n := slices.Index(s.tables, &tables[i])
+		if n < 0 {
+			continue
+		}
+		p := place{cal: in.Calendar, currency: in.Plant.Currency}
+		d := decode(&tables[i], s.sheets[n], p, &s.bad)
+		sum.Changes = append(sum.Changes, d.merge(in, replace, p, &s.bad))
+		if tables[i].name == planner.TablePlant {
+			setZone(in)
+		}
+		list = append(list, d)
+	}
+	return list
+}
+
+// setZone makes the calendar's zone that of the plant, if there is such a zone; Check refuses it if not.
+func setZone(in *planner.Input) {
+	if in.Calendar.Zone != nil && in.Calendar.Zone.String() == in.Plant.Zone {
+		return
+	}
+	if z, err := time.LoadLocation(in.Plant.Zone); err == nil && in.Plant.Zone != "" {
+		in.Calendar.Zone = z
+	}
+}
