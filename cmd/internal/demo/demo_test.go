@@ -139,3 +139,16 @@ func TestWhiteRunsShortFirst(t *testing.T) {
 		t.Errorf("with the vessel in time white is short in week %d, want 10 or later", w)
 	}
 }
+
+// TestInputIsRight checks the plant for a start on each day of a week; warnings are allowed, and shown.
+func TestInputIsRight(t *testing.T) {
+	for d := monday; d < monday+7; d++ {
+		for _, p := range Input(d).Check(d) {
+			if !p.Warning {
+				t.Errorf("start %v: %s", d, p)
+			} else if d == monday {
+				t.Logf("warning: %s", p)
+			}
+		}
+	}
+}

@@ -81,7 +81,7 @@ func lanes() []inventory.Lane {
 	return []inventory.Lane{
 		{Code: "WH-ROAD", Name: "White ingot by road", Supplier: "OSTERWICK", Material: "INW", Mode: inventory.Trailer, Load: 22000, MinLoads: 1, LoadsAWeek: 1,
 			LeadTime: inventory.LeadTime{Distribution: inventory.Fixed, Mean: 9}, Price: 0.76, Freight: 480},
-		{Code: "WH-SEA", Name: "White ingot by sea", Supplier: "SUNDAPORT", Material: "IMW", Mode: inventory.Container, Import: true, Load: 24000, MinLoads: 2, LoadsAWeek: 3,
+		{Code: "WH-SEA", Name: "White ingot by sea", Supplier: "SUNDAPORT", Material: "IMW", Mode: inventory.Container, Import: true, Load: 19800, MinLoads: 2, LoadsAWeek: 3,
 			LeadTime: inventory.LeadTime{Distribution: inventory.Lognormal, Mean: 44, SD: 10.5}, Price: 0.56, Freight: 3900, Currency: "USD", Rate: 0.92},
 		{Code: "WH-VIRGIN", Name: "Virgin pellet by silo truck", Supplier: "BOREVALL", Material: "VGP", Mode: inventory.Bulk, Load: 24000, MinLoads: 1, LoadsAWeek: 1,
 			LeadTime: inventory.LeadTime{Distribution: inventory.Fixed, Mean: 5}, Price: 1.52, Freight: 350},
@@ -95,20 +95,20 @@ func lanes() []inventory.Lane {
 // deliveries are what is committed. The second half of the sea freight has slipped from week 5 to week 10.
 func deliveries(start calendar.Day) []inventory.Delivery {
 	road := func(code, lane, material string, kg float64, week, day int, status inventory.DeliveryStatus) inventory.Delivery {
-		return inventory.Delivery{Code: code, Lane: lane, Material: material, Mass: mass(kg), Ordered: on(start, week-2, day), ETA: on(start, week, day), Spread: 1, Status: status}
+		return inventory.Delivery{Code: code, Lane: lane, Material: material, Mass: mass(kg), Ordered: on(start, week-2, day), ETA: max(start, on(start, week, day)), Spread: 1, Status: status}
 	}
 	sea := func(code string, kg float64, week int, spread float64, status inventory.DeliveryStatus) inventory.Delivery {
 		return inventory.Delivery{Code: code, Lane: "WH-SEA", Material: "IMW", Mass: mass(kg), Ordered: on(start, week-8, 2), ETA: on(start, week, 2), Spread: spread, Status: status}
 	}
-	slipped := sea("D-108", 96000, 10, 6, inventory.Afloat)
+	slipped := sea("D-108", 99000, 10, 6, inventory.Afloat)
 	slipped.Ordered = on(start, -3, 2)
-	slipped.Late, slipped.Note = true, "Vessel missed its transhipment: five weeks later than booked, four containers"
+	slipped.Late, slipped.Note = true, "Vessel missed its transhipment: five weeks later than booked, five containers"
 	return []inventory.Delivery{
 		road("D-101", "WH-ROAD", "INW", 22000, 0, 3, inventory.OnRoad),
 		road("D-102", "WH-ROAD", "INW", 22000, 1, 3, inventory.Ordered),
 		road("D-103", "WH-ROAD", "INW", 22000, 3, 1, inventory.Ordered),
 		road("D-104", "WH-ROAD", "INW", 22000, 4, 1, inventory.Ordered),
-		sea("D-107", 24000, 2, 4, inventory.AtPort),
+		sea("D-107", 19800, 2, 4, inventory.AtPort),
 		slipped,
 		road("D-111", "GY-ROAD", "INM", 21000, 1, 0, inventory.OnRoad),
 		road("D-112", "GY-ROAD", "INM", 21000, 3, 0, inventory.Ordered),
