@@ -1,0 +1,225 @@
+package lp
+
+import "math"
+
+const (
+	// primalPivot is the smallest |alpha| that may become a pivot of the primal method.
+	primalPivot = 1e-9
+	// keepWeights is the number of primal iterations for which the dual weights are carried along.
+	keepWeights = 500
+)
+
+// primal runs the primal simplex method on the true costs and bounds from a basis that violates no bound.
+func (s *Solver) primal() ending {
+	s.devex = resized(s.devex, s.n+s.m)
+	for v := range s.devex {
+		s.devex[v] = 1
+	}
+	start, trouble := s.iterations, 0
+	for {
+		if s.stopNow() {
+			return endStopped
+		}
+		if s.stale || s.f.Updates() > 0 {
+			s.refactor()
+			s.computePrimals()
+			if s.primalInfeasible() {
+				return endLost
+			}
+		}
+		s.computeDuals(s.wc)
+		e := s.primalIterations(start, &trouble)
+		switch {
+		case e == endStopped || trouble > troubleBudget:
+			if e != endStopped {
+				e = endTrouble
+			}
+			return e
+		case e == endOptimal || e == endUnbounded:
+			if s.f.Updates() == 0 {
+				return e
+			}
+		}
+	}
+}
+
+func resized(v []float64, n int) []float64 {
+	if cap(v) < n {
+		return make([]float64, n)
+	}
+	return v[:n]
+}
+
+// primalIterations iterates until the factors should be renewed or the method ends.
+func (s *Solver) primalIterations(start int64, trouble *int) ending {
+	for {
+		if s.stopNow() {
+			return endStopped
+		}
+		q := s.chooseColumn()
+		if q < 0 {
+			return endOptimal
+		}
+		s.ftranAq(q)
+		if s.f.Updates() > 0 && !s.columnConfirmed(q) {
+			*trouble++
+			return endLost
+		}
+		dir := 1.0
+		if s.d[q] > 0 {
+			dir = -1
+		}
+		r, step, toLower := s.primalRatio(q, dir)
+		if math.IsInf(step, 1) {
+			if s.f.Updates() > 0 {
+				return endLost
+			}
+			if s.direction(q, dir) {
+				return endUnbounded
+			}
+			*trouble++
+			s.devex[q] = math.Inf(1) // out of the choice
+			continue
+		}
+		s.iterations++
+		if r < 0 {
+			s.primalFlip(q, dir*step)
+			continue
+		}
+		if !s.primalStep(r, q, dir*step, toLower, s.iterations-start <= keepWeights) {
+			*trouble++
+			return endLost
+		}
+		if s.needsRefactor() {
+			return endLost
+		}
+	}
+}
+
+// chooseColumn returns the nonbasic variable with the largest d² / weight that improves, or -1.
+func (s *Solver) chooseColumn() int32 {
+	best, bestVal := int32(-1), 0.0
+	for v, mv := range s.move {
+		d := s.d[v]
+		switch mv {
+		case stay:
+			continue
+		case up:
+			if d >= -dualTol {
+				continue
+			}
+		case down:
+			if d <= dualTol {
+				continue
+			}
+		case either:
+			if d <= dualTol && d >= -dualTol {
+				continue
+			}
+			d *= 100 // free variables first
+		}
+		if t := d * d / s.devex[v]; t > bestVal {
+			best, bestVal = int32(v), t
+		}
+	}
+	s.work += int64(s.n+s.m) / 8
+	return best
+}
+
+// columnConfirmed tells whether d_q, computed anew from α_q, still improves.
+func (s *Solver) columnConfirmed(q int32) bool {
+	d := s.wc[q]
+	for _, p := range s.aq.Idx[:s.aq.N] {
+		d -= s.aq.Val[p] * s.wc[s.head[p]]
+	}
+	return math.Abs(d-s.d[q]) <= 1e-6*(1+math.Abs(d)) && d*s.d[q] > 0
+}
+
+// primalRatio finds how far q can move in direction dir and which position blocks (-1: its own other bound).
+func (s *Solver) primalRatio(q int32, dir float64) (r int32, step float64, toLower bool) {
+	limit := math.Inf(1)
+	for _, p := range s.aq.Idx[:s.aq.N] {
+		rate := dir * s.aq.Val[p]
+		switch {
+		case rate > primalPivot:
+			if t := s.xb[p] - s.lb[p] + primalTol; t < limit*rate {
+				limit = math.Max(t, 0) / rate
+			}
+		case rate < -primalPivot:
+			if t := s.ub[p] - s.xb[p] + primalTol; t < -limit*rate {
+				limit = -math.Max(t, 0) / rate
+			}
+		}
+	}
+	if span := s.wu[q] - s.wl[q]; span <= limit {
+		return -1, span, false
+	}
+	if math.IsInf(limit, 1) {
+		return -1, limit, false
+	}
+	r, big := -1, 0.0
+	for _, p := range s.aq.Idx[:s.aq.N] {
+		rate := dir * s.aq.Val[p]
+		switch {
+		case rate > primalPivot && rate > big:
+			if t := s.xb[p] - s.lb[p]; t <= limit*rate {
+				r, big, step, toLower = p, rate, t/rate, true
+			}
+		case rate < -primalPivot && -rate > big:
+			if t := s.ub[p] - s.xb[p]; t <= -limit*rate {
+				r, big, step, toLower = p, -rate, -t/rate, false
+			}
+		}
+	}
+	s.work += int64(2 * s.aq.N)
+	return r, math.Max(step, 0), toLower
+}
+
+// primalFlip moves q to its other bound.
+func (s *Solver) primalFlip(q int32, by float64) {
+	s.moveBasics(by)
+	if by > 0 {
+		s.move[q], s.x[q] = down, s.wu[q]
+	} else {
+		s.move[q], s.x[q] = up, s.wl[q]
+	}
+}
+
+// primalStep makes q basic in position r after moving it by step.
+func (s *Solver) primalStep(r, q int32, step float64, toLower, weights bool) bool {
+	alpha := s.aq.Val[r]
+	s.btranRho(r)
+	s.priceRow()
+	byRow := s.alphaRow.Val[q]
+	if math.Abs(byRow-alpha) > 1e-6*(1+math.Abs(alpha)) && s.f.Updates() > 0 {
+		return false
+	}
+	s.primalDuals(r, q, alpha)
+	s.moveBasics(step)
+	if weights {
+		s.w[r] = math.Max(s.rho.Norm2(), weightFloor)
+		s.updateWeights(r, alpha)
+	} else {
+		s.w[r] = 1
+	}
+	s.f.Update(r, s.spike, s.save, alpha)
+	s.exchange(r, q, s.x[q]+step, toLower)
+	return true
+}
+
+// primalDuals updates d and the Devex weights of nonbasic variables.
+func (s *Solver) primalDuals(r, q int32, alpha float64) {
+	theta := s.d[q] / alpha
+	wq := s.devex[q]
+	for _, j := range s.alphaRow.Idx[:s.alphaRow.N] {
+		a := s.alphaRow.Val[j]
+		s.d[j] -= theta * a
+		if k := a / alpha; k*k*wq > s.devex[j] {
+			s.devex[j] = k * k * wq
+		}
+	}
+	out := s.head[r]
+	s.d[q], s.d[out] = 0, -theta
+	s.devex[out] = math.Max(wq/(alpha*alpha), 1)
+	s.devex[q] = 1
+}

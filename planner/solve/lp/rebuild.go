@@ -1,0 +1,178 @@
+package lp
+
+import "math"
+
+const (
+	// refactorEvery is the largest number of updates carried by one factorisation.
+	refactorEvery = 100
+	// fillLimit is how many times its fresh size a factor may grow.
+	fillLimit = 3
+)
+
+// needsRefactor tells whether it is time for fresh factors.
+func (s *Solver) needsRefactor() bool {
+	return s.f.Updates() >= refactorEvery || s.f.Nonzeros() > fillLimit*s.f.Fresh()+s.m
+}
+
+// computeDuals computes y from the working costs and d for all nonbasic variables, y left in s.tau.
+func (s *Solver) computeDuals(cost []float64) {
+	y := s.tau
+	y.Clear()
+	for p, v := range s.head {
+		if c := cost[v]; c != 0 {
+			y.Set(int32(p), c)
+		}
+	}
+	s.f.Btran(y, nil, 1)
+	for j := 0; j < s.n; j++ {
+		if s.where[j] >= 0 {
+			s.d[j] = 0
+			continue
+		}
+		idx, val := s.a.Line(j)
+		t := cost[j]
+		for k, i := range idx {
+			t -= val[k] * y.Val[i]
+		}
+		s.d[j] = t
+	}
+	for i := 0; i < s.m; i++ {
+		if v := s.n + i; s.where[v] >= 0 {
+			s.d[v] = 0
+		} else {
+			s.d[v] = cost[v] - y.Val[i]
+		}
+	}
+	s.work += int64(len(s.a.Idx) + s.m)
+}
+
+// computePrimals computes the values of the basic variables and their violations.
+func (s *Solver) computePrimals() {
+	r := s.flipCol
+	r.Clear()
+	for j := 0; j < s.n; j++ {
+		if x := s.x[j]; s.where[j] < 0 && x != 0 {
+			idx, val := s.a.Line(j)
+			for k, i := range idx {
+				r.Val[i] -= val[k] * x
+			}
+			s.work += int64(len(idx))
+		}
+	}
+	for i := 0; i < s.m; i++ {
+		if v := s.n + i; s.where[v] < 0 {
+			r.Val[i] -= s.x[v]
+		}
+	}
+	r.N = -1
+	r.Pack(0)
+	s.f.Ftran(r, nil, 1)
+	copy(s.xb, r.Val)
+	r.Clear()
+	s.work += int64(s.n + s.m)
+	s.listViolations()
+}
+
+// listViolations finds the violation of every position from scratch.
+func (s *Solver) listViolations() {
+	for _, p := range s.cand {
+		s.inCand[p] = false
+	}
+	s.cand = s.cand[:0]
+	clear(s.inf)
+	for p := range s.xb {
+		s.violation(int32(p))
+	}
+}
+
+// violation brings inf[p] up to date.
+func (s *Solver) violation(p int32) {
+	x := s.xb[p]
+	t := s.lb[p] - x
+	if u := x - s.ub[p]; u > t {
+		t = u
+	}
+	if t <= primalTol {
+		s.inf[p] = 0
+		return
+	}
+	s.inf[p] = t * t
+	if !s.inCand[p] {
+		s.inCand[p] = true
+		s.cand = append(s.cand, p)
+	}
+}
+
+// primalInfeasible tells whether a basic variable violates a bound.
+func (s *Solver) primalInfeasible() bool {
+	for _, p := range s.cand {
+		if s.inf[p] > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// setBoundsOf makes the working bounds the true ones and puts nonbasic variables on them.
+func (s *Solver) trueBounds() {
+	copy(s.wl, s.lo)
+	copy(s.wu, s.hi)
+	for p, v := range s.head {
+		s.lb[p], s.ub[p] = s.wl[v], s.wu[v]
+	}
+	for v, p := range s.where {
+		if p < 0 {
+			s.place(v, s.wl[v], s.wu[v])
+		}
+	}
+}
+
+// fixDuals makes d dual feasible where that is free: boxed variables on the wrong bound change it. It returns
+// how many other nonbasic variables have a wrong-signed d. The basic values must be computed afterwards.
+func (s *Solver) fixDuals() int {
+	bad := 0
+	for v, mv := range s.move {
+		d := s.d[v]
+		switch mv {
+		case stay:
+			continue
+		case up:
+			if d >= -dualTol {
+				continue
+			}
+			if u := s.wu[v]; !math.IsInf(u, 1) {
+				s.move[v], s.x[v] = down, u
+				continue
+			}
+		case down:
+			if d <= dualTol {
+				continue
+			}
+			if l := s.wl[v]; !math.IsInf(l, -1) {
+				s.move[v], s.x[v] = up, l
+				continue
+			}
+		case either:
+			if d >= -dualTol && d <= dualTol {
+				continue
+			}
+		}
+		bad++
+	}
+	return bad
+}
+
+// shiftDuals makes d dual feasible by changing working costs; to be called after fixDuals.
+func (s *Solver) shiftDuals() {
+	for v, mv := range s.move {
+		d := s.d[v]
+		if mv == up && d < 0 || mv == down && d > 0 || mv == either && d != 0 {
+			if mv != either && d >= -dualTol && d <= dualTol {
+				continue
+			}
+			s.wc[v] -= d
+			s.d[v] = 0
+			s.shifted = true
+		}
+	}
+}

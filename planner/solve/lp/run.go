@@ -1,0 +1,276 @@
+package lp
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"feedline/planner/solve"
+	"feedline/planner/solve/internal/lu"
+)
+
+const (
+	// roundBudget is how often one call may go from one method to the other before it gives up.
+	roundBudget = 12
+	// stallAfter is the number of iterations of a warm run after which costs are perturbed.
+	stallAfter = 300
+)
+
+// Solve optimises from the current basis: the dual method, then the primal one for what is left. The solver stays
+// valid whatever the reason to stop.
+func (s *Solver) Solve(ctx context.Context, lim Limits) solve.Stop {
+	s.begin(ctx, lim)
+	s.stop = s.run()
+	s.finish()
+	return s.stop
+}
+
+func (s *Solver) begin(ctx context.Context, lim Limits) {
+	s.ctx, s.lim = ctx, lim
+	s.startIter, s.startWork = s.iterations, s.Work()
+	s.pollAt = 0
+	s.deadline = time.Time{}
+	if s.opts.Time > 0 {
+		s.deadline = time.Now().Add(s.opts.Time)
+	}
+	s.why = solve.NotRun
+	s.haveOut, s.ray = false, nil
+	s.rng = s.opts.Seed
+	s.f.Threshold = lu.ThresholdStart
+}
+
+// stopNow tells whether a limit is reached, and sets s.why.
+func (s *Solver) stopNow() bool {
+	if s.lim.Iterations > 0 && s.iterations-s.startIter >= s.lim.Iterations {
+		s.why = solve.WorkLimit
+		return true
+	}
+	w := s.Work()
+	if s.lim.Work > 0 && w-s.startWork >= s.lim.Work || s.opts.Work > 0 && w-s.startWork >= s.opts.Work {
+		s.why = solve.WorkLimit
+		return true
+	}
+	if w < s.pollAt {
+		return false
+	}
+	s.pollAt = w + pollEvery
+	if s.ctx.Err() != nil {
+		s.why = solve.Cancelled
+		return true
+	}
+	if !s.deadline.IsZero() && time.Now().After(s.deadline) {
+		s.why = solve.TimeLimit
+		return true
+	}
+	return false
+}
+
+// run alternates between the methods until a verdict holds or the budget is spent.
+func (s *Solver) run() solve.Stop {
+	if s.crossed > 0 {
+		s.ray = make([]float64, s.m) // no combination of rows is needed
+		return solve.Infeasible
+	}
+	s.warm = !s.atSlack()
+	for round := 0; round < roundBudget; round++ {
+		if s.stopNow() {
+			return s.why
+		}
+		bad := s.restart()
+		infeasible := s.primalInfeasible()
+		if bad == 0 && !infeasible {
+			return solve.Optimal
+		}
+		var e ending
+		if infeasible {
+			e = s.runDual(round, bad)
+		} else {
+			e = s.primal()
+		}
+		switch e {
+		case endInfeasible:
+			return solve.Infeasible
+		case endUnbounded:
+			return solve.Unbounded
+		case endStopped:
+			return s.why
+		case endTrouble:
+			s.f.Threshold = math.Min(0.7, s.f.Threshold*2)
+			s.stale = true
+			if round >= roundBudget/2 {
+				s.slackBasis()
+			}
+		}
+	}
+	return solve.Numerical
+}
+
+// restart takes the true bounds and costs and computes everything; it returns the number of dual infeasibilities.
+func (s *Solver) restart() int {
+	s.trueBounds()
+	s.trueCosts()
+	if s.stale || s.needsRefactor() {
+		s.refactor()
+	}
+	s.computeDuals(s.c)
+	bad := s.fixDuals()
+	s.computePrimals()
+	return bad
+}
+
+func (s *Solver) atSlack() bool {
+	for _, v := range s.head {
+		if int(v) < s.n {
+			return false
+		}
+	}
+	return true
+}
+
+// runDual runs the dual method, through its first phase if d has bad infeasibilities.
+func (s *Solver) runDual(round, bad int) ending {
+	if !s.warm && round == 0 || round > 1 && round < roundBudget-2 {
+		s.perturb()
+	}
+	if bad > 0 && round == 0 {
+		if e := s.phaseOne(); e == endStopped {
+			return e
+		}
+	}
+	return s.dual()
+}
+
+// phaseOne looks for a dual feasible basis by the dual method on an artificially boxed problem.
+func (s *Solver) phaseOne() ending {
+	lim := s.lim
+	s.lim.HasObjective = false
+	for v := range s.wl {
+		s.wl[v], s.wu[v] = artificialBox(s.lo[v], s.hi[v])
+	}
+	for p, v := range s.head {
+		s.lb[p], s.ub[p] = s.wl[v], s.wu[v]
+	}
+	for v, p := range s.where {
+		if p < 0 {
+			s.place(v, s.wl[v], s.wu[v])
+		}
+	}
+	e := s.dual()
+	s.lim = lim
+	s.trueBoundsFromBox()
+	return e
+}
+
+func artificialBox(lo, hi float64) (float64, float64) {
+	loInf, hiInf := math.IsInf(lo, -1), math.IsInf(hi, 1)
+	switch {
+	case loInf && hiInf:
+		return -1000, 1000
+	case hiInf:
+		return 0, 1
+	case loInf:
+		return -1, 0
+	}
+	return 0, 0
+}
+
+// trueBoundsFromBox returns to the true bounds; boxed variables go where their d belongs.
+func (s *Solver) trueBoundsFromBox() {
+	for v, p := range s.where {
+		if p < 0 && s.move[v] == stay {
+			s.move[v] = up
+			if s.d[v] < 0 {
+				s.move[v] = down
+			}
+		}
+	}
+	s.trueBounds()
+}
+
+// stalling perturbs the costs of a warm run that turns out to be long; it tells whether it did.
+func (s *Solver) stalling() bool {
+	if s.shifted || s.iterations-s.startIter < stallAfter {
+		return false
+	}
+	s.perturb()
+	return true
+}
+
+// startBound computes the dual objective from d and x.
+func (s *Solver) startBound() {
+	s.zTest = math.Inf(1)
+	if !s.lim.HasObjective {
+		return
+	}
+	s.z = 0
+	for v, x := range s.x {
+		if s.where[v] < 0 && x != 0 {
+			s.z += s.d[v] * x
+		}
+	}
+	s.zTest = s.lim.Objective - s.offsetMin()
+}
+
+func (s *Solver) offsetMin() float64 {
+	if s.maximize {
+		return -s.offset
+	}
+	return s.offset
+}
+
+// passedLimit tells whether the true costs prove that the objective limit is passed.
+func (s *Solver) passedLimit() bool {
+	if s.z < s.zTest {
+		return false
+	}
+	limit := s.lim.Objective - s.offsetMin()
+	z := s.trueBound()
+	if z >= limit {
+		s.why = solve.ObjectiveLimit
+		return true
+	}
+	s.zTest = s.z + math.Max(limit-z, 1e-6*(1+math.Abs(limit)))
+	return false
+}
+
+// trueBound is the bound that the current basis proves on the objective with the true costs; −∞ if none.
+func (s *Solver) trueBound() float64 {
+	y := s.flipCol
+	y.Clear()
+	for p, v := range s.head {
+		if c := s.c[v]; c != 0 {
+			y.Set(int32(p), c)
+		}
+	}
+	s.f.Btran(y, nil, 1)
+	z := 0.0
+	for v := range s.where {
+		if s.where[v] >= 0 {
+			continue
+		}
+		d := s.c[v]
+		if v < s.n {
+			idx, val := s.a.Line(v)
+			for k, i := range idx {
+				d -= val[k] * y.Val[i]
+			}
+		} else {
+			d -= y.Val[v-s.n]
+		}
+		at := s.lo[v]
+		if d < 0 {
+			at = s.hi[v]
+		}
+		if math.IsInf(at, 0) {
+			if math.Abs(d) > 1e-9 {
+				y.Clear()
+				return math.Inf(-1)
+			}
+			continue
+		}
+		z += d * at
+	}
+	y.Clear()
+	s.work += int64(len(s.a.Idx))
+	return z
+}
