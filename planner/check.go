@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 )
@@ -99,8 +100,23 @@ type table struct {
 	key  func(row any) string // "" for rows that need none
 }
 
-// ownCheck is what a record says is wrong with itself.
+// ownCheck is what a record says is wrong with itself, about days as the sheets count them.
 func ownCheck(row any) []quantity.Problem {
+	switch r := row.(type) {
+	case calendar.Closure:
+		var q quantity.Checks
+		q.Named("Code", r.Code)
+		checkSpan(&q, "Span.", r.Span.From, r.Span.To)
+		return q.Problems()
+	case inventory.Lane:
+		list := slices.DeleteFunc(r.Check(), func(p quantity.Problem) bool { return p.Field == "To" })
+		if r.From == 0 && r.To == 0 {
+			return list
+		}
+		var q quantity.Checks
+		checkSpan(&q, "", r.From, r.To)
+		return append(list, q.Problems()...)
+	}
 	if r, ok := row.(interface{ Check() []quantity.Problem }); ok {
 		return r.Check()
 	}

@@ -2,7 +2,6 @@ package planner
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -27,11 +26,8 @@ func (c *checker) feed() {
 	parts := map[string][]part{}
 	for _, i := range c.in.Ingredients {
 		hi := orDefault(float64(i.MaxShare), 1)
-		if m, ok := materials[i.Material]; ok && float64(i.MinShare) <= hi {
+		if m, ok := materials[i.Material]; ok {
 			parts[i.Grade] = append(parts[i.Grade], part{m, float64(i.MinShare), hi})
-		} else if ok {
-			c.add(Problem{Table: TableRecipes, Key: ingredientKey(i), Field: "min share", Value: number(float64(i.MinShare)),
-				Allowed: "at most the max share, " + number(hi)})
 		}
 	}
 	for _, g := range c.in.Grades {
@@ -93,10 +89,6 @@ func (c *checker) window(g inventory.Grade, list []part) {
 	try("max HIPS", number(float64(g.MaxHIPS)), func(m inventory.Material) float64 {
 		return float64(g.MaxHIPS) - isOne(m.Polymer == "HIPS")
 	})
-	if g.MFRMin > g.MFRMax && g.MFRMax > 0 {
-		c.add(Problem{Table: TableGrades, Key: g.Code, Field: "MFR max", Value: number(g.MFRMax),
-			Allowed: fmt.Sprintf("at least the MFR min, %s", number(g.MFRMin))})
-	}
 }
 
 // reach is the largest Σ share·worth over the shares that a recipe allows, with own regrind of worth 0:

@@ -65,7 +65,7 @@ func (o Order) Check() []quantity.Problem {
 func (f Forecast) Check() []quantity.Problem {
 	var c quantity.Checks
 	c.NotNegative("Length", float64(f.Length), "m")
-	checkSpan(&c, f.From, f.To)
+	checkSpan(&c, "", f.From, f.To)
 	return c.Problems()
 }
 
@@ -74,7 +74,7 @@ func (p Pin) Check() []quantity.Problem {
 	var c quantity.Checks
 	c.Named("Code", p.Code)
 	c.OneOf("Kind", string(p.Kind), string(PinRun), string(PinIdle), string(PinForbid))
-	checkSpan(&c, p.From, p.To)
+	checkSpan(&c, "", p.From, p.To)
 	switch {
 	case p.Kind == PinForbid && p.Profile == "":
 		c.Add(quantity.Problem{Field: "Profile", Value: `""`, Allowed: "the profile that is forbidden", Remedy: "to keep the line from running anything use idle"})
@@ -84,16 +84,16 @@ func (p Pin) Check() []quantity.Problem {
 	return c.Problems()
 }
 
-// checkSpan asks for days in order; the messages count the last day in, as the sheets do.
-func checkSpan(c *quantity.Checks, from, to calendar.Day) {
+// checkSpan asks for days in order in the fields From and To of the struct within, "" or with a point behind; the messages count the last day in, as the sheets do.
+func checkSpan(c *quantity.Checks, within string, from, to calendar.Day) {
 	if from == 0 {
-		c.Add(quantity.Problem{Field: "From", Value: "none", Allowed: "a day"})
+		c.Add(quantity.Problem{Field: within + "From", Value: "none", Allowed: "a day"})
 	}
 	switch {
 	case to == 0:
-		c.Add(quantity.Problem{Field: "To", Value: "none", Allowed: "a day"})
+		c.Add(quantity.Problem{Field: within + "To", Value: "none", Allowed: "a day"})
 	case to <= from:
-		c.Add(quantity.Problem{Field: "To", Value: (to - 1).String(), Allowed: fmt.Sprintf("%s, the first day, or later", from)})
+		c.Add(quantity.Problem{Field: within + "To", Value: (to - 1).String(), Allowed: fmt.Sprintf("%s, the first day, or later", from)})
 	}
 }
 

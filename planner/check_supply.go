@@ -7,23 +7,18 @@ import (
 	"feedline/lines/calendar"
 )
 
-// solidPolystyrene is the density of polystyrene without voids, kg/m³: nothing that is fed or made weighs more.
-const solidPolystyrene = 1050
-
 // supply checks lanes, deliveries, lots and the room for them.
 func (c *checker) supply() {
 	materials := map[string]inventory.Material{}
 	for _, m := range c.in.Materials {
 		materials[m.Code] = m
-		if m.BulkDensity > solidPolystyrene {
-			c.add(Problem{Table: TableMaterials, Key: m.Code, Field: "bulk density", Value: number(float64(m.BulkDensity)) + " kg/m³",
-				Allowed: fmt.Sprintf("at most %d kg/m³, solid polystyrene", solidPolystyrene), Remedy: "is the unit in the heading right?"})
-		}
 	}
 	lanes := map[string]inventory.Lane{}
 	for _, l := range c.in.Lanes {
 		lanes[l.Code] = l
-		c.load(l, materials[l.Material])
+		for _, x := range inventory.CheckLane(l, materials[l.Material]) {
+			c.add(Problem{TableLanes, l.Code, FieldName(TableLanes, x.Field), x.Value, x.Allowed, x.Remedy, x.Warning})
+		}
 		c.currency(l)
 	}
 	for _, d := range c.in.Deliveries {
@@ -40,35 +35,10 @@ func (c *checker) supply() {
 	c.silos()
 }
 
-// load checks a lane's load against what its equipment carries and holds.
-func (c *checker) load(l inventory.Lane, m inventory.Material) {
-	e, ok := equipment(l)
-	if !ok {
-		return
-	}
-	p := Problem{Table: TableLanes, Key: l.Code, Field: "load", Value: number(float64(l.Load)) + " kg"}
-	switch implied := float64(l.Load) / e.volume; {
-	case float64(l.Load) > e.payload:
-		p.Allowed = fmt.Sprintf("at most %s kg, the payload of a %s", number(e.payload), l.Mode)
-		p.Remedy = "enter the mass of one load; more goes as several loads"
-	case m.BulkDensity > 0 && implied > float64(m.BulkDensity)*(1+fillSlack):
-		p.Allowed = fmt.Sprintf("at most %s kg: a %s holds %s m³, and %s weighs %s kg/m³", number(e.volume*float64(m.BulkDensity)), l.Mode,
-			number(e.volume), l.Material, number(float64(m.BulkDensity)))
-		p.Remedy, p.Warning = "check the load and the material's bulk density", true
-	default:
-		return
-	}
-	c.add(p)
-}
-
-// fillSlack is how much denser a load may lie than in the yard before it is doubted.
-const fillSlack = 0.1
-
 // currency checks that a lane in another currency has a rate of exchange, and that one in the plant's has none.
 func (c *checker) currency(l inventory.Lane) {
 	if l.Currency != "" && !currencyForm(l.Currency) {
-		c.add(Problem{Table: TableLanes, Key: l.Code, Field: "currency", Value: quoted(l.Currency), Allowed: "three capital letters such as EUR or USD (ISO 4217)"})
-		return
+		return // Lane.Check says so
 	}
 	own := l.Currency == "" || l.Currency == c.in.Plant.Currency
 	p := Problem{Table: TableLanes, Key: l.Code, Field: "exchange rate", Value: number(l.Rate)}

@@ -64,7 +64,7 @@ func (c *column) setBlank(record reflect.Value, p place) *fault {
 	field.SetZero()
 	switch {
 	case c.needed:
-		return &fault{reason: "is blank", allowed: c.allowed(unit{}), remedy: "fill it in"}
+		return &fault{reason: "is blank", remedy: "fill it in, such as " + c.example}
 	case c.blank != "":
 		return c.set(record, cell{text: c.blank}, c.unit(false), p)
 	}

@@ -44,6 +44,9 @@ func (s *source) trace(read []*decoded, p planner.Problem) BadCell {
 			if i, ok := d.table.column(p.Field); ok {
 				g := r.given[i]
 				b.Row, b.Column, b.Heading = max(b.Row, g.row), g.col, g.heading
+				if g.text != "" {
+					b.Value = g.text
+				}
 				if d.table.sideways {
 					b.Row = g.row
 				}

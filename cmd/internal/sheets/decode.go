@@ -18,6 +18,7 @@ type row struct {
 type given struct {
 	row, col int
 	heading  string
+	text     string // of a row's cell
 }
 
 // decoded is a sheet read into records.
@@ -26,24 +27,33 @@ type decoded struct {
 	grid  *grid
 	has   []given // columns that the sheet has, by column
 	rows  []row
-	heads int // row of the headings
+	heads int  // row of the headings
+	sound bool // no cell of it is wrong
 }
 
 // decode reads a sheet of table t. What is wrong goes to bad; rows with a bad cell are left out.
 func decode(t *table, g *grid, p place, bad *badList) *decoded {
 	d := &decoded{table: t, grid: g, has: make([]given, len(t.columns))}
+	before := bad.count()
+	d.read(p, bad)
+	d.sound = bad.count() == before
+	return d
+}
+
+func (d *decoded) read(p place, bad *badList) {
+	t, g := d.table, d.grid
 	if t.sideways {
 		g = g.upright()
 	}
 	h := firstRow(g.rows)
 	if h < 0 {
 		bad.add(BadCell{File: g.file, Sheet: g.sheet, Reason: "has no headings", Remedy: "start from the sheets of feedline template"})
-		return d
+		return
 	}
 	d.heads = g.rows[h][0].row
 	units, ok := d.headings(g, g.rows[h], p, bad)
 	if !ok {
-		return d
+		return
 	}
 	for _, cells := range g.rows[h+1:] {
 		if !t.sideways && comment(cells) {
@@ -54,7 +64,6 @@ func decode(t *table, g *grid, p place, bad *badList) *decoded {
 		}
 	}
 	d.duplicates(bad)
-	return d
 }
 
 // headings finds out which columns a sheet has and in which units.
@@ -87,7 +96,7 @@ func (d *decoded) headings(g *grid, row []cell, p place, bad *badList) ([]unit, 
 			continue
 		}
 		units[i] = u
-		d.has[i] = given{x.row, x.col, x.text}
+		d.has[i] = given{row: x.row, col: x.col, heading: x.text}
 		if t.sideways {
 			d.has[i].col = n + 1
 		}
@@ -133,7 +142,7 @@ func (d *decoded) row(cells []cell, units []unit, p place, bad *badList) (row, b
 		if t.sideways {
 			x = cells[head.col-1]
 		}
-		r.given[i] = given{x.row, x.col, head.heading}
+		r.given[i] = given{x.row, x.col, head.heading, x.text}
 		if f := c.set(r.record, x, units[i], p); f != nil {
 			b := d.grid.bad(x, f.reason)
 			b.Heading, b.Allowed, b.Remedy = head.heading, f.allowed, f.remedy

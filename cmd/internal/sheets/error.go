@@ -100,7 +100,9 @@ func (e *Error) Error() string {
 }
 
 // Hint is what to do next.
-func (e *Error) Hint() string { return "nothing was imported: correct the sheets and import them again" }
+func (e *Error) Hint() string {
+	return "nothing was imported: correct the sheets and import them again"
+}
 
 // badList gathers bad cells up to the limit.
 type badList struct {
@@ -115,6 +117,8 @@ func (l *badList) add(b BadCell) {
 	}
 	l.cells = append(l.cells, b)
 }
+
+func (l *badList) count() int { return len(l.cells) + l.more }
 
 func (l *badList) none() bool { return len(l.cells) == 0 }
 

@@ -133,8 +133,8 @@ func numberText(v float64, u unit) string {
 	for digits := 15; ; digits++ {
 		s := wide.Text('g', digits)
 		short, _, _ := big.ParseFloat(s, 10, 160, big.ToNearestEven)
-		s = strings.TrimSuffix(strings.TrimRight(short.Text('f', 40), "0"), ".")
-		if back, f := readNumber(s, u); f != nil || back == v || digits > 40 {
+		s = short.Text('f', -1) // the same digits without an exponent
+		if back, f := readNumber(s, u); f != nil || back == v {
 			return s
 		}
 	}

@@ -129,9 +129,17 @@ func (s *source) merge(in *planner.Input, replace bool, sum *Summary) []*decoded
 		if tables[i].name == planner.TablePlant {
 			setZone(in)
 		}
+		s.barren(d, in)
 		list = append(list, d)
 	}
 	return list
+}
+
+// barren refuses a sheet without rows of a table that a book can't be without.
+func (s *source) barren(d *decoded, in *planner.Input) {
+	if t := d.table; t.needed && !t.sideways && t.records(in).Len() == 0 && d.sound {
+		s.bad.add(BadCell{File: d.grid.file, Sheet: d.grid.sheet, Reason: "has no rows", Remedy: "fill in at least one: " + t.explain})
+	}
 }
 
 // setZone makes the calendar's zone that of the plant, if there is such a zone; Check refuses it if not.
