@@ -1,0 +1,122 @@
+package yield
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"feedline/inventory/quantity"
+)
+
+// NIST Statistical Reference Datasets: certified mean and standard deviation (itl.nist.gov/div898/strd).
+func TestMoments(t *testing.T) {
+	alternating := func(first, low, high float64) []float64 {
+		x := []float64{first}
+		for range 500 {
+			x = append(x, low, high)
+		}
+		return x
+	}
+	var mavro []float64
+	for _, d := range []float64{180, 170, 180, 190, 180, 170, 150, 140, 150, 150, 170, 180, 180, 190, 190, 210, 200, 160, 140, 130, 130, 150, 150, 160, 150,
+		140, 130, 140, 150, 140, 150, 160, 150, 160, 190, 200, 200, 210, 220, 230, 240, 250, 270, 260, 260, 260, 270, 260, 250, 240} {
+		mavro = append(mavro, (200000+d)/1e5)
+	}
+	const nineDigits = 1e-9
+	for _, c := range []struct {
+		name     string
+		x        []float64
+		mean, sd float64
+		sdDigits float64 // relative
+	}{
+		{"NumAcc1", []float64{10000001, 10000003, 10000002}, 10000002, 1, nineDigits},
+		{"NumAcc2", alternating(1.2, 1.1, 1.3), 1.2, 0.1, nineDigits},
+		{"NumAcc3", alternating(1000000.2, 1000000.1, 1000000.3), 1000000.2, 0.1, nineDigits},
+		// The data themselves round by up to 9.3e-10 as float64, which is 1e-8 of the deviation.
+		{"NumAcc4", alternating(10000000.2, 10000000.1, 10000000.3), 10000000.2, 0.1, 1e-8},
+		{"Mavro", mavro, 2.00185600000000, 0.000429123454003053, nineDigits},
+	} {
+		m, sd := Moments(c.x)
+		near(t, c.name+" mean", m, c.mean, nineDigits*c.mean)
+		near(t, c.name+" deviation", sd, c.sd, c.sdDigits*c.sd)
+	}
+	if m, sd := Moments(nil); !math.IsNaN(m) || !math.IsNaN(sd) {
+		t.Errorf("moments of nothing: %v, %v", m, sd)
+	}
+}
+
+func TestEstimateWithoutRecords(t *testing.T) {
+	e := EstimateYield(Prior{Yield: 0.96, SD: 0.01}, []Record{{In: 0, Out: 5}, {In: 5, Out: -1}, {In: quantity.Mass(math.NaN()), Out: 1}})
+	if e.Yield != 0.96 || e.SD != 0.01 || e.Records != 0 || e.Weight != 0 {
+		t.Errorf("%+v, want the prior", e)
+	}
+	if got := e.String(); got != "96.0 % ± 1.0 %, assumed" {
+		t.Errorf("printed %q", got)
+	}
+}
+
+// The estimate lies between prior and records, nears the records as they become many, and is surer than the prior.
+func TestEstimateShrinks(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		prior := Prior{Yield: quantity.Share(rapid.Float64Range(0.8, 1).Draw(t, "prior")), SD: quantity.Share(rapid.Float64Range(0.001, 0.05).Draw(t, "sd"))}
+		var records []Record
+		in, out := 0.0, 0.0
+		for range rapid.IntRange(1, 30).Draw(t, "runs") {
+			r := Record{In: quantity.Mass(rapid.Float64Range(10, 1000).Draw(t, "in"))}
+			r.Out = r.In * quantity.Mass(rapid.Float64Range(0.7, 1).Draw(t, "yield"))
+			records = append(records, r)
+			in += float64(r.In)
+			out += float64(r.Out)
+		}
+		mean := out / in
+		e := EstimateYield(prior, records)
+		lo, hi := min(mean, float64(prior.Yield)), max(mean, float64(prior.Yield))
+		if float64(e.Yield) < lo-1e-12 || float64(e.Yield) > hi+1e-12 {
+			t.Fatalf("estimate %v is not between the prior %v and the records' %v", e.Yield, prior.Yield, mean)
+		}
+		if e.SD >= prior.SD {
+			t.Fatalf("estimate ± %v is no surer than the prior ± %v", e.SD, prior.SD)
+		}
+		var many []Record
+		for range 2000 {
+			many = append(many, records...)
+		}
+		m := EstimateYield(prior, many)
+		if m.Weight < e.Weight || m.SD >= e.SD {
+			t.Fatalf("more records weigh %v after %v and are sure to %v after %v", m.Weight, e.Weight, m.SD, e.SD)
+		}
+	})
+}
+
+// Worked by hand: 4 runs of 100 kg with 94, 96, 94, 96 kg out. Mean 0.95; pooled variance (4 · 0.02² + 4 · 0.01²) ÷ 7;
+// with SD 0.01 the prior counts as k = 2.857 runs.
+func TestEstimateByHand(t *testing.T) {
+	var records []Record
+	for _, out := range []quantity.Mass{94, 96, 94, 96} {
+		records = append(records, Record{In: 100, Out: out})
+	}
+	e := EstimateYield(Prior{Yield: 0.98, SD: 0.01, Spread: 0.02}, records)
+	variance := (4*0.0004 + 4*0.0001) / 7
+	k := variance / 0.0001
+	near(t, "spread", float64(e.Spread), math.Sqrt(variance), 1e-12)
+	near(t, "yield", float64(e.Yield), (k*0.98+4*0.95)/(k+4), 1e-12)
+	near(t, "deviation", float64(e.SD), math.Sqrt(variance/(k+4)), 1e-12)
+	if got := e.String(); got != "96.2 % ± 0.6 % from 4 runs" {
+		t.Errorf("printed %q", got)
+	}
+}
+
+func TestRecordCheck(t *testing.T) {
+	for field, r := range map[string]Record{"In": {In: 0, Out: 0}, "Out": {In: 10, Out: 11}} {
+		if list := r.Check(); len(list) != 1 || list[0].Field != field {
+			t.Errorf("%+v: %v, want a problem of %s", r, list, field)
+		}
+	}
+	if list := (Record{In: 10, Out: 9.5}).Check(); len(list) != 0 {
+		t.Errorf("good record: %v", list)
+	}
+	if y := (Record{}).Yield(); !math.IsNaN(y) {
+		t.Errorf("yield of nothing %v, want NaN", y)
+	}
+}
