@@ -216,18 +216,13 @@ func (a *auditor) checkCover(g inventory.Grade) {
 			}
 			left, days = left-use, days+n
 		}
-		ok := days == x.CoverDays || math.Abs(days-x.CoverDays) <= coverTolerance
+		// Where what is left comes to nothing, rounding decides whether it lasts a bucket longer.
+		near := days == x.CoverDays || math.Abs(days-x.CoverDays) <= coverTolerance || math.Abs(left) <= massTolerance
 		a.tally[Cover].Checked++
-		if !ok && !a.nearlyLasts(levels, t, left) {
+		if !near {
 			a.find(Cover, a.at(t, "grade "+g.Code), Finding{Want: days, Have: x.CoverDays, Unit: "d"})
 		}
 	}
-}
-
-// nearlyLasts reports whether what is left of a cover is within tolerance of nothing, so that rounding decides
-// whether it lasts a bucket longer.
-func (a *auditor) nearlyLasts(_ []planner.PelletLevel, _ int, left float64) bool {
-	return math.Abs(left) <= massTolerance
 }
 
 func (a *auditor) checkSteps(t int) {

@@ -21,8 +21,35 @@ func (a *auditor) checkNeed() {
 		a.checkShortage(g, rows)
 	}
 	a.checkShared()
+	a.once(Shortages, rowsOf(a.p.Shortages, func(x planner.Shortage) row { return row{code: x.Grade} }))
+	a.once(OrderBy, rowsOf(a.p.OrderBy, func(x planner.OrderBy) row { return row{code: x.Grade + ", lane " + x.Lane} }))
+	for _, s := range a.p.Shortages {
+		a.once(Shortages, rowsOf(s.OrdersAtRisk, func(code string) row { return row{code: s.Grade + ", order " + code} }))
+		a.checkWays(s)
+	}
 	for _, x := range a.p.OrderBy {
 		a.checkOrderBy(x)
+	}
+}
+
+// once checks that a list names nothing twice.
+func (a *auditor) once(r Rule, list []row) {
+	seen := map[row]bool{}
+	for _, x := range list {
+		a.holds(r, a.at(-1, "grade "+x.code), !seen[x], "named twice")
+		seen[x] = true
+	}
+}
+
+// checkWays checks that a shortage has an order-by date on every lane whose material the grade takes.
+func (a *auditor) checkWays(s planner.Shortage) {
+	for _, lane := range a.in.Lanes {
+		_, ok := a.ingredient(s.Grade, lane.Material)
+		if !ok || lane.Load <= 0 || a.route[lane.Material].yield.sign() <= 0 {
+			continue
+		}
+		has := slices.ContainsFunc(a.p.OrderBy, func(x planner.OrderBy) bool { return x.Grade == s.Grade && x.Lane == lane.Code })
+		a.holds(OrderBy, a.at(-1, "grade "+s.Grade+", lane "+lane.Code), has, "the lane can feed the grade and has no order-by date")
 	}
 }
 
@@ -167,9 +194,7 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	s, r := a.p.Shortages[i], a.route[lane.Material]
 	a.equal(OrderBy, w, whole(x.Needed), whole(s.LastsTill), 0, "day", "needed when committed pellets run out")
 	a.holds(OrderBy, w, inTime(lane.LeadTime, x.Needed-x.By, a.service), "a load ordered on the day is not there in time at the service level")
-	if lane.From == 0 && lane.To == 0 {
-		a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
-	}
+	a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
 	a.holds(OrderBy, w, x.TooLate == (x.By < a.p.Start), "too late does not fit the day")
 	a.atLeast(OrderBy, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
 	pellets := entered(lane.Load).mul(r.yield)
@@ -178,7 +203,7 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 		a.atMost(OrderBy, w, whole(x.Loads-1).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of one load fewer")
 	}
 	a.equal(OrderBy, w, computed(x.Mass), whole(x.Loads).mul(entered(lane.Load)), massTolerance, "kg", "mass of the loads")
-	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), 1e-9, a.in.Plant.Currency+"/kg", "landed cost")
+	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), priceTolerance, a.in.Plant.Currency+"/kg", "landed cost")
 	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane })
 	a.holds(OrderBy, w, x.InPlan == bought, "in plan does not fit the purchases")
 }

@@ -121,6 +121,8 @@ const (
 	moneyShare = 1e-6
 	// moneyTolerance, in the plant's currency, is the least difference in a sum that counts.
 	moneyTolerance = 0.05
+	// priceTolerance, in the plant's currency per kilogram, decides whether a landed cost is right: rounding only.
+	priceTolerance = 1e-9
 	// dayTolerance, in days, decides whether an arrival is too early or a cover wrong: 0.1 s, as a quantile is rounded.
 	dayTolerance = 1e-6
 	// coverTolerance, in days, decides whether a cover is right: less than a quarter of an hour.

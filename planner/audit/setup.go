@@ -20,6 +20,7 @@ func (a *auditor) checkDie(u planner.LineUse, mounted string) {
 		setup = setup.add(computed(r.Setup))
 	}
 	w := a.at(u.Bucket, "line "+u.Line)
+	a.holds(Die, w, len(changed) != 1 || changed[0] != mounted, "a changeover brings on the die that is on already")
 	stays := len(changed) == 0 && u.Mounted == mounted
 	a.holds(Die, w, u.Mounted == "" || stays || slices.Contains(changed, u.Mounted), "the die at the end was not on and did not come on")
 	need := a.leastSequence(mounted, changed, u.Mounted, func(c lines.Changeover) float64 { return float64(c.Hours) })

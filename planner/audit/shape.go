@@ -36,6 +36,23 @@ func known[T any](a *auditor, kind, code string, bucket int, table map[string]T)
 	a.holds(Complete, a.at(-1, kind+" "+code), bucket >= 0 && bucket < len(a.p.Buckets), fmt.Sprintf("the plan has no bucket %d", bucket))
 }
 
+// row is what a list has once for each code and bucket.
+type row struct {
+	code   string
+	bucket int
+}
+
+// onceEach checks that a list has one row for each code of the book and each bucket.
+func onceEach[T any](a *auditor, kind string, table map[string]T, list []row) {
+	seen := map[row]bool{}
+	for _, k := range list {
+		known(a, kind, k.code, k.bucket, table)
+		a.holds(Complete, a.at(k.bucket, kind+" "+k.code), !seen[k], "more than one row for the bucket")
+		seen[k] = true
+	}
+	a.equal(Complete, a.at(-1, kind), whole(len(seen)), whole(len(table)*len(a.p.Buckets)), 0, "rows", "one row a bucket is wanted")
+}
+
 func (a *auditor) checkCodes() {
 	for _, x := range a.p.Runs {
 		known(a, "line", x.Line, x.Bucket, a.line)
@@ -53,7 +70,6 @@ func (a *auditor) checkCodes() {
 		known(a, "lane", x.Lane, x.Bucket, a.lane)
 	}
 	for _, x := range a.p.Lines {
-		known(a, "line", x.Line, x.Bucket, a.line)
 		if x.Mounted != "" {
 			known(a, "profile", x.Mounted, x.Bucket, a.profile)
 		}
@@ -69,40 +85,29 @@ func (a *auditor) checkCodes() {
 
 // checkRows looks for one row a code and bucket.
 func (a *auditor) checkRows() {
-	type key struct {
-		code   string
-		bucket int
-	}
-	table := func(kind string, codes int, list []key) {
-		seen := map[key]bool{}
-		for _, k := range list {
-			a.holds(Complete, a.at(k.bucket, kind+" "+k.code), !seen[k], "more than one row for the bucket")
-			seen[k] = true
-		}
-		a.equal(Complete, a.at(-1, kind), whole(len(seen)), whole(codes*len(a.p.Buckets)), 0, "rows", "one row a bucket is wanted")
-	}
-	table("line", len(a.line), keysOf(a.p.Lines, func(x planner.LineUse) key { return key{x.Line, x.Bucket} }))
-	table("material", len(a.material), keysOf(a.p.Yard, func(x planner.YardLevel) key { return key{x.Material, x.Bucket} }))
-	table("grade", len(a.grade), keysOf(a.p.Pellets, func(x planner.PelletLevel) key { return key{x.Grade, x.Bucket} }))
-	table("profile", len(a.profile), keysOf(a.p.Rack, func(x planner.RackLevel) key { return key{x.Profile, x.Bucket} }))
+	onceEach(a, "line", a.line, rowsOf(a.p.Lines, func(x planner.LineUse) row { return row{x.Line, x.Bucket} }))
+	onceEach(a, "material", a.material, rowsOf(a.p.Yard, func(x planner.YardLevel) row { return row{x.Material, x.Bucket} }))
+	onceEach(a, "grade", a.grade, rowsOf(a.p.Pellets, func(x planner.PelletLevel) row { return row{x.Grade, x.Bucket} }))
+	onceEach(a, "profile", a.profile, rowsOf(a.p.Rack, func(x planner.RackLevel) row { return row{x.Profile, x.Bucket} }))
 	if len(a.p.NeedHave) > 0 {
-		table("grade's need", len(a.grade), keysOf(a.p.NeedHave, func(x planner.NeedHave) key { return key{x.Grade, x.Bucket} }))
+		onceEach(a, "grade", a.grade, rowsOf(a.p.NeedHave, func(x planner.NeedHave) row { return row{x.Grade, x.Bucket} }))
 	}
-	seen := map[[2]string]bool{}
+	seen := map[row]bool{}
 	for _, r := range a.p.Runs {
-		k := [2]string{fmt.Sprint(r.Bucket), runName(r)}
+		k := row{runName(r), r.Bucket}
 		a.holds(Complete, a.at(r.Bucket, runName(r)), !seen[k], "more than one run of the profile on the line in the bucket")
 		seen[k] = true
 	}
 	a.equal(LinesToRun, a.at(-1, "plan"), whole(len(a.p.LinesToRun)), whole(len(a.p.Buckets)), 0, "rows", "one number a bucket is wanted")
+	a.holds(Complete, a.at(-1, "plan"), a.p.Plant == a.in.Plant.Name && a.p.Currency == a.in.Plant.Currency, "plant or currency are not the book's")
 }
 
-func keysOf[T, K any](list []T, key func(T) K) []K {
-	keys := make([]K, len(list))
+func rowsOf[T any](list []T, of func(T) row) []row {
+	rows := make([]row, len(list))
 	for i, x := range list {
-		keys[i] = key(x)
+		rows[i] = of(x)
 	}
-	return keys
+	return rows
 }
 
 // amount checks that numbers are finite and at least low.

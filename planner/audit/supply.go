@@ -11,11 +11,14 @@ import (
 	"feedline/planner"
 )
 
-// within is the probability that a lead time is at most the given days.
+// within is the probability that a lead time is at most the given days; a normal one is never less than 0.
 func within(l inventory.LeadTime, days float64) float64 {
 	spread := l.SD > 0 && (l.Mean > 0 || l.Distribution == inventory.Normal)
 	switch {
 	case l.Distribution == inventory.Normal && spread:
+		if days < 0 {
+			return 0
+		}
 		return normalBelow((days - l.Mean) / l.SD)
 	case l.Distribution == inventory.Lognormal && spread:
 		if days <= 0 {
@@ -95,6 +98,7 @@ func (a *auditor) checkPurchase(x planner.Purchase) {
 	open := lane.From == 0 && lane.To == 0 || lane.From <= x.OrderBy && (lane.To == 0 || x.OrderBy < lane.To)
 	a.holds(Loads, w, open, "the lane takes no orders on that day")
 	a.holds(LeadTime, w, inTime(lane.LeadTime, x.Arrives-x.OrderBy, a.quantile), "the loads are planned to arrive before the lead time at the arrival quantile, on "+x.Arrives.String())
+	a.holds(LeadTime, w, !inTime(lane.LeadTime, x.Arrives-x.OrderBy-1, a.quantile), "the loads are planned to arrive later than the lead time at the arrival quantile, on "+x.Arrives.String())
 	a.holds(LeadTime, w, x.Arrives < a.end(), "the loads arrive after the horizon")
 	a.bill(costBuying, cost)
 }
