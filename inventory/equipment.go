@@ -8,12 +8,12 @@ import (
 
 // Equipment is what a mode's loads travel in.
 type Equipment struct {
-	Mode        Mode
-	Name        string
-	Payload     quantity.Mass   // by its rating
-	USRoad      quantity.Mass   // most cargo that is legal on US roads on usual axles; 0 = the payload
-	Volume      quantity.Volume // inside
-	Foundations string          // where the figures come from
+	Mode    Mode
+	Name    string
+	Payload quantity.Mass   // by its rating
+	USRoad  quantity.Mass   // most cargo that is legal on US roads on usual axles; 0 = the payload
+	Volume  quantity.Volume // inside
+	Source  string          // where the figures come from
 }
 
 // EquipmentTable is the payload and the volume of each mode. Typical figures: a carrier's own count.

@@ -27,13 +27,13 @@ func Feet(ft float64) Length { return Length(ft * MetrePerFoot) }
 // CubicFeet is ft3 cubic feet.
 func CubicFeet(ft3 float64) Volume { return Volume(ft3 * M3PerFoot3) }
 
-// Of is the volume that m takes up at density d; 0 for a density of 0, which means not known.
-func (d Density) Of(m Mass) Volume {
+// VolumeOf is the volume that m takes up at density d; 0 for a density of 0, which means not known.
+func (d Density) VolumeOf(m Mass) Volume {
 	if d <= 0 {
 		return 0
 	}
 	return Volume(float64(m) / float64(d))
 }
 
-// Of is the mass of a length l.
-func (d LinearDensity) Of(l Length) Mass { return Mass(float64(d) * float64(l)) }
+// MassOf is the mass of a length l.
+func (d LinearDensity) MassOf(l Length) Mass { return Mass(float64(d) * float64(l)) }

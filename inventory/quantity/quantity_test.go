@@ -42,6 +42,18 @@ func TestFactors(t *testing.T) {
 	}
 }
 
+func TestVolumeAndMassOf(t *testing.T) {
+	if got := Density(400).VolumeOf(24000); got != 60 {
+		t.Errorf("24 t at 400 kg/m³ fill %v m³, want 60 m³", float64(got))
+	}
+	if got := Density(0).VolumeOf(24000); got != 0 {
+		t.Errorf("at a density that is not known: %v m³, want 0", float64(got))
+	}
+	if got := LinearDensity(0.25).MassOf(400); got != 100 {
+		t.Errorf("400 m at 0.25 kg/m are %v kg, want 100 kg", float64(got))
+	}
+}
+
 func TestUnitNamesAreUnambiguous(t *testing.T) {
 	seen := map[string]string{}
 	for _, u := range Units {
