@@ -6,6 +6,7 @@ import (
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
+	"feedline/planner/solve/internal/presolve"
 )
 
 // Status of a column or row in a basis. A row's logical variable is its activity, r_i = (A·x)_i, with the row's bounds.
@@ -25,20 +26,12 @@ type Basis struct {
 	Rows []Status
 }
 
-// Solve solves the relaxation of m (integrality ignored) once: presolve, scale, simplex, postsolve.
-// The result carries X, Y, D on Optimal and a Ray on Infeasible or Unbounded.
-func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result {
-	start := time.Now()
-	s := NewSolver(m, opts)
-	stop := s.Solve(ctx, Limits{})
-	r := solve.Result{Stop: stop, Iterations: s.Iterations(), Work: s.Work(), Ray: s.Ray()}
-	if stop == solve.Optimal {
-		r.Has, r.X, r.Y, r.D = true, s.X(), s.Y(), s.D()
-		r.Objective = s.Objective()
-		r.Bound = r.Objective
-	}
-	r.Elapsed = time.Since(start)
-	return r
+// Limits bound one call of Solver.Solve. Zero values limit nothing.
+type Limits struct {
+	Iterations   int64
+	Work         int64
+	Objective    float64 // stop with solve.ObjectiveLimit once the minimised objective is proven ≥ this; used only if HasObjective
+	HasObjective bool
 }
 
 // Cut is a row to be added to a Solver: lower ≤ Σ Coef·x ≤ upper.
@@ -48,10 +41,79 @@ type Cut struct {
 	Coefs        []float64
 }
 
-// Limits bound one call of Solver.Solve. Zero values limit nothing.
-type Limits struct {
-	Iterations   int64
-	Work         int64
-	Objective    float64 // dual simplex: stop with solve.ObjectiveLimit once the minimised objective is proven ≥ this; used only if HasObjective
-	HasObjective bool
+// presolveFrom is the number of nonzeros from which presolve pays.
+const presolveFrom = 200
+
+// Solve solves the relaxation of m (integrality ignored) once: presolve, scale, simplex, postsolve. The
+// result carries X, Y, D on Optimal and a Ray on Infeasible or Unbounded. The basis that postsolve
+// finds is checked, and finished if need be, on m itself; verdicts other than optimal are sought on m itself.
+func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result {
+	start := time.Now()
+	var r solve.Result
+	s, done := presolved(ctx, m, opts, &r)
+	if !done {
+		r.Stop = s.Solve(ctx, Limits{})
+	}
+	r.Iterations += s.Iterations()
+	r.Work += s.Work()
+	s.fill(&r)
+	r.Elapsed = time.Since(start)
+	return r
+}
+
+// fill copies what the solver holds into r.
+func (s *Solver) fill(r *solve.Result) {
+	r.Ray = s.Ray()
+	if r.Stop != solve.Optimal {
+		return
+	}
+	r.Has, r.X, r.Y, r.D = true, s.X(), s.Y(), s.D()
+	r.Objective = s.Objective()
+	r.Bound = r.Objective
+}
+
+// presolved returns a solver of m that stands on the basis found by way of the reduced model, if that was optimal.
+// done says that a limit stopped it, which r then tells.
+func presolved(ctx context.Context, m *model.Model, opts solve.Options, r *solve.Result) (s *Solver, done bool) {
+	s = NewSolver(m, opts)
+	if m.NumNonzeros() < presolveFrom {
+		return s, false
+	}
+	red, verdict := presolve.Run(m, presolve.Options{})
+	if verdict.Outcome != presolve.Open {
+		return s, false
+	}
+	small := NewSolver(red.Model, opts)
+	stop := small.Solve(ctx, Limits{})
+	r.Iterations, r.Work = small.Iterations(), small.Work()
+	switch stop {
+	case solve.Optimal:
+		s.SetBasis(back(red, small))
+	case solve.Cancelled, solve.TimeLimit, solve.WorkLimit:
+		r.Stop = stop
+		return s, true
+	}
+	return s, false
+}
+
+// back takes small's optimal basis to the original model.
+func back(red *presolve.Reduced, small *Solver) Basis {
+	b := small.Basis()
+	q := presolve.Point{X: small.X(), Y: small.Y(), D: small.D(),
+		Cols: make([]presolve.Status, len(b.Cols)), Rows: make([]presolve.Status, len(b.Rows))}
+	for j, t := range b.Cols {
+		q.Cols[j] = presolve.Status(t)
+	}
+	for i, t := range b.Rows {
+		q.Rows[i] = presolve.Status(t)
+	}
+	p := red.Postsolve(q)
+	b = Basis{Cols: make([]Status, len(p.Cols)), Rows: make([]Status, len(p.Rows))}
+	for j, t := range p.Cols {
+		b.Cols[j] = Status(t)
+	}
+	for i, t := range p.Rows {
+		b.Rows[i] = Status(t)
+	}
+	return b
 }
