@@ -53,6 +53,8 @@ type Model struct {
 	start []int
 	index []Var
 	value []float64
+
+	where []int // by column, see lookUp
 }
 
 // NumVars is the number of columns.
@@ -94,16 +96,26 @@ func (m *Model) AddInt(name string, lower, upper, cost float64) Var {
 
 // AddRow appends lower ≤ Σ terms ≤ upper. Terms on the same variable are added up,
 // exact zeros dropped; the terms are copied. It panics on a variable that the model does not have.
+// Cost O(terms), plus O(columns) once for the first long row.
 func (m *Model) AddRow(name string, lower, upper float64, terms ...Term) Row {
 	if len(m.start) == 0 {
 		m.start = append(m.start, 0)
 	}
 	from := len(m.index)
+	find := m.scan
+	if len(terms) > shortRow {
+		find = m.lookUp
+	}
 	for _, t := range terms {
 		if t.Var < 0 || int(t.Var) >= len(m.Cost) {
 			panic("model: row refers to a variable that the model does not have")
 		}
-		m.addTerm(from, t)
+		if k := find(from, t.Var); k >= 0 {
+			m.value[k] += t.Coef
+			continue
+		}
+		m.index = append(m.index, t.Var)
+		m.value = append(m.value, t.Coef)
 	}
 	m.dropZeros(from)
 	m.start = append(m.start, len(m.index))
@@ -113,34 +125,30 @@ func (m *Model) AddRow(name string, lower, upper float64, terms ...Term) Row {
 	return Row(len(m.RowLower) - 1)
 }
 
-// addTerm adds t to the row that starts at from. Rows of a plan are short, so a scan finds repeats;
-// long rows with ascending variables (the usual case) are recognised by their last entry.
-func (m *Model) addTerm(from int, t Term) {
-	if n := len(m.index); n > from && m.index[n-1] < t.Var && n-from > 64 {
-		// Ascending so far in a long row: still scan only if the row is not sorted.
-		if sorted(m.index[from:n]) {
-			m.index = append(m.index, t.Var)
-			m.value = append(m.value, t.Coef)
-			return
-		}
-	}
+// shortRow is the number of terms up to which a scan finds repeated variables faster than a table.
+const shortRow = 24
+
+// scan is the position of v in the row that starts at from and is being added, -1 when it is not there.
+func (m *Model) scan(from int, v Var) int {
 	for k := from; k < len(m.index); k++ {
-		if m.index[k] == t.Var {
-			m.value[k] += t.Coef
-			return
+		if m.index[k] == v {
+			return k
 		}
 	}
-	m.index = append(m.index, t.Var)
-	m.value = append(m.value, t.Coef)
+	return -1
 }
 
-func sorted(v []Var) bool {
-	for i := 1; i < len(v); i++ {
-		if v[i-1] >= v[i] {
-			return false
-		}
+// lookUp is scan by a table: where[v] is the position at which v was last added. It needs no clearing,
+// because a position counts only if it lies in the current row and still holds v; absent, v is noted as the next.
+func (m *Model) lookUp(from int, v Var) int {
+	if len(m.where) < len(m.Cost) {
+		m.where = append(m.where, make([]int, len(m.Cost)-len(m.where))...)
 	}
-	return true
+	if k := m.where[v]; k >= from && k < len(m.index) && m.index[k] == v {
+		return k
+	}
+	m.where[v] = len(m.index)
+	return -1
 }
 
 func (m *Model) dropZeros(from int) {
@@ -205,6 +213,7 @@ func (m *Model) Objective(x []float64) float64 {
 // Clone returns a deep copy.
 func (m *Model) Clone() *Model {
 	c := *m
+	c.where = nil
 	c.Cost = append([]float64(nil), m.Cost...)
 	c.Lower = append([]float64(nil), m.Lower...)
 	c.Upper = append([]float64(nil), m.Upper...)

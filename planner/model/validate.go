@@ -20,6 +20,14 @@ func (e *InvalidError) Error() string {
 // Validate checks lengths, that every number is one, that costs and coefficients are below InfiniteFrom, that bounds
 // and row sides leave room, and that names are distinct. The error is an *InvalidError on the first breach.
 func (m *Model) Validate() error {
+	if err := m.validNumbers(); err != nil {
+		return err
+	}
+	return m.validNames()
+}
+
+// validNumbers is Validate without the names, which writers replace where they have to.
+func (m *Model) validNumbers() error {
 	if err := m.validLengths(); err != nil {
 		return err
 	}
@@ -36,7 +44,7 @@ func (m *Model) Validate() error {
 			return err
 		}
 	}
-	return m.validNames()
+	return nil
 }
 
 func (m *Model) validLengths() error {
