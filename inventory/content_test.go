@@ -61,7 +61,10 @@ func TestHBCDDGate(t *testing.T) {
 	}
 	held := Lot{Code: "L", Hold: true, Reason: "wet"}
 	if got := ScreenHBCDD(held, 5, Moulding); got != held {
-		t.Errorf("a screen frees a lot held as wet: %+v", got)
+		t.Errorf("a screen changes a lot held as wet: %+v", got)
+	}
+	if got := ScreenHBCDD(held, 80, Moulding); got.Reason != "wet; HBCDD 80 mg/kg, limit 75 mg/kg for moulding" {
+		t.Errorf("lot held twice: %+v, want both reasons", got)
 	}
 }
 

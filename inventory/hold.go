@@ -25,18 +25,22 @@ func HBCDDLimit(u Use) float64 {
 	return 75
 }
 
-// ScreenHBCDD is l put on hold, with the reason, if a screen found more than the limit for the use, or found nothing that is a number: a lot whose
-// screen is not known waits. A lot already on hold for another reason stays so. A screen within the limit frees none.
+// ScreenHBCDD is l put on hold, with the reason, if a screen found more than the limit for the use, or found nothing that
+// is a number: a lot whose screen is not known waits. The reason is added to one that the lot has already.
+// A screen within the limit changes nothing: it frees no lot.
 func ScreenHBCDD(l Lot, mgPerKg float64, u Use) Lot {
 	limit := HBCDDLimit(u)
-	if l.Hold || mgPerKg >= 0 && mgPerKg <= limit {
+	if mgPerKg >= 0 && mgPerKg <= limit {
 		return l
 	}
-	l.Hold = true
-	l.Reason = fmt.Sprintf("HBCDD %g mg/kg, limit %g mg/kg for %s", mgPerKg, limit, u)
+	reason := fmt.Sprintf("HBCDD %g mg/kg, limit %g mg/kg for %s", mgPerKg, limit, u)
 	if !(mgPerKg >= 0) {
-		l.Reason = fmt.Sprintf("HBCDD not screened, limit %g mg/kg for %s", limit, u)
+		reason = fmt.Sprintf("HBCDD not screened, limit %g mg/kg for %s", limit, u)
 	}
+	if l.Hold && l.Reason != "" {
+		reason = l.Reason + "; " + reason
+	}
+	l.Hold, l.Reason = true, reason
 	return l
 }
 

@@ -202,6 +202,9 @@ func TestCover(t *testing.T) {
 		{0, []PeriodUse{{3, 0}}, math.Inf(1)},
 		{0, nil, math.Inf(1)},
 		{10, []PeriodUse{{3, 9}}, math.Inf(1)},
+		{9, []PeriodUse{{3, 9}}, math.Inf(1)}, // just enough
+		{9, []PeriodUse{{3, 9}, {2, 0}, {1, 5}}, 5},
+		{-5, []PeriodUse{{3, 0}, {1, 9}}, 3},
 		{-5, []PeriodUse{{3, 9}}, 0},
 		{5, []PeriodUse{{2, 2}, {0, 9}}, 2},
 	} {

@@ -65,13 +65,14 @@ type PeriodUse struct {
 	Mass quantity.Mass
 }
 
-// ForwardCover is the days until the planned use, period after period from now, has taken the whole stock; within a
-// period by proportion. +Inf if the stock is not used up by the last period. Periods of no days are used at once.
+// ForwardCover is the days until the planned use, period after period from now, first asks for more than is left; within
+// that period by proportion. +Inf if it never does. Periods of no days are used at once; a stock below 0 counts as 0.
 func ForwardCover(stock quantity.Mass, use []PeriodUse) float64 {
+	stock = max(0, stock)
 	days := 0.0
 	for _, u := range use {
-		if u.Mass > stock || u.Mass == stock && u.Mass > 0 {
-			return days + float64(u.Days)*float64(max(0, stock)/u.Mass)
+		if u.Mass > stock {
+			return days + float64(u.Days)*float64(stock/u.Mass)
 		}
 		stock -= u.Mass
 		days += float64(u.Days)
