@@ -3,6 +3,7 @@ package sheets
 import (
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"feedline/lines/calendar"
 	"feedline/planner"
@@ -57,8 +58,7 @@ func (s *source) trace(read []*decoded, p planner.Problem) BadCell {
 			return b
 		}
 	}
-	b.Heading = p.Field
-	b.Reason = fmt.Sprintf("in the book's row %q of %s is wrong", p.Key, p.Table)
+	b.File, b.Heading = strings.TrimSpace("the book, "+p.Table+" "+p.Key), p.Field // no sheet has it
 	return b
 }
 

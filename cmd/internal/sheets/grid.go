@@ -35,6 +35,16 @@ func (g *grid) bad(c cell, reason string) BadCell {
 	return BadCell{File: g.file, Sheet: g.sheet, Row: c.row, Column: c.col, Value: c.text, Reason: reason}
 }
 
+// row is the cells of a row by its number, nil if it is empty.
+func (g *grid) row(number int) []cell {
+	for _, r := range g.rows {
+		if r[0].row == number {
+			return r
+		}
+	}
+	return nil
+}
+
 // comment reports whether a row is blank or begins with #.
 func comment(row []cell) bool {
 	for _, c := range row {

@@ -74,7 +74,9 @@ func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Sum
 	}
 	in := clone(base)
 	sum := Summary{Notes: s.notes}
-	s.absent(in)
+	if s.bad.none() { // else the sheets that are missing may be among those that can't be read
+		s.absent(in)
+	}
 	read := s.merge(in, opt.Replace, &sum)
 	if s.bad.none() {
 		s.check(read, base, in, opt.Today, &sum)

@@ -307,15 +307,11 @@ func (u *unpacked) merged(g *grid) error {
 		if err != nil {
 			return err
 		}
-		for _, r := range g.rows {
-			if r[0].row == row && comment(r) {
-				row = 0
-			}
-		}
-		if row == 0 {
+		line := g.row(row)
+		if len(line) > 0 && comment(line) {
 			continue
 		}
-		u.bad = append(u.bad, BadCell{File: u.file, Sheet: g.sheet, Row: row, Column: col, Value: cellAt(nil, col).text,
+		u.bad = append(u.bad, BadCell{File: u.file, Sheet: g.sheet, Row: row, Column: col, Value: cellAt(line, col).text,
 			Reason: fmt.Sprintf("is merged over %s:%s", m.GetStartAxis(), m.GetEndAxis()), Remedy: "unmerge the cells and fill in each"})
 	}
 	return nil
