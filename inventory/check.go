@@ -82,14 +82,14 @@ func (g Grade) Check() []quantity.Problem {
 	return c.Problems()
 }
 
-// Check says what is wrong about an ingredient by itself. A MaxShare of 0 with a MinShare above it is refused like any other.
+// Check says what is wrong about an ingredient by itself.
 func (i Ingredient) Check() []quantity.Problem {
 	var c quantity.Checks
 	c.Named("Grade", i.Grade)
 	c.Named("Material", i.Material)
 	c.Fraction("MinShare", i.MinShare)
 	c.Fraction("MaxShare", i.MaxShare)
-	if i.MinShare > i.MaxShare {
+	if i.MaxShare != 0 && i.MinShare > i.MaxShare {
 		c.Add(quantity.Problem{Field: "MinShare", Value: fmt.Sprintf("%g", float64(i.MinShare)), Allowed: fmt.Sprintf("up to MaxShare, %g", float64(i.MaxShare))})
 	}
 	return c.Problems()

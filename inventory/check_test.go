@@ -23,6 +23,7 @@ func TestGoodRecordsHaveNoProblems(t *testing.T) {
 	list := append(goodMaterial.Check(), goodGrade.Check()...)
 	list = append(list, goodLane.Check()...)
 	list = append(list, Ingredient{"G", "M", 0.1, 0.6}.Check()...)
+	list = append(list, Ingredient{"G", "M", 0.1, 0}.Check()...) // no upper bound
 	list = append(list, Lot{Code: "L", Material: "M", Mass: 5, Hold: true, Reason: "wet"}.Check()...)
 	list = append(list, Supplier{Code: "S"}.Check()...)
 	list = append(list, Stock{Kind: ProfileStock, Code: "P", Length: 400}.Check()...)

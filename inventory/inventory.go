@@ -43,7 +43,7 @@ type Material struct {
 	Moisture      quantity.Share     // moisture and volatiles
 	Contamination quantity.Share     // foreign matter
 	Price         quantity.MassPrice // book value a kilogram
-	BulkDensity   quantity.Density   // as stored in the yard
+	BulkDensity   quantity.Density   // as stored in the yard; 0 = not known, takes up no room
 }
 
 // Grade is a pellet grade that profiles are made of.
@@ -61,7 +61,7 @@ type Grade struct {
 // Ingredient bounds the share of a material in a grade's feed, by pelletized mass. A material without one can't be fed to the grade.
 type Ingredient struct {
 	Grade, Material    string
-	MinShare, MaxShare quantity.Share
+	MinShare, MaxShare quantity.Share // a MaxShare of 0 = not limited
 }
 
 // Lot is a received amount of a material in the yard.
@@ -146,7 +146,7 @@ type Lane struct {
 	Import     bool
 	Load       quantity.Mass // mass of a whole load
 	MinLoads   int           // least loads an order
-	LoadsAWeek float64       // most loads a week
+	LoadsAWeek float64       // most loads a week; 0 = not limited
 	LeadTime   LeadTime
 	Price      quantity.MassPrice // in the lane's currency, see Rate
 	Freight    quantity.Money     // per load, all in, in the lane's currency

@@ -68,8 +68,8 @@ type Line struct {
 type Fit struct {
 	Line         string
 	Profile      string
-	Melt         quantity.MassRate // extruder limit, kg/h of melt
-	HaulOff      quantity.Speed    // haul-off limit, m/min a strand
+	Melt         quantity.MassRate // extruder limit, kg/h of melt; 0 = not known
+	HaulOff      quantity.Speed    // haul-off limit, m/min a strand; 0 = not known, but one of both is
 	Strands      int               // profiles extruded side by side
 	Availability quantity.Share    // running ÷ crewed hours; changeovers, start-ups and planned outages not counted
 	Quality      quantity.Share    // good ÷ all metres
