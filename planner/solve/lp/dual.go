@@ -21,6 +21,8 @@ const (
 	pivotAgree = 1e-7
 	// troubleBudget is how many suspicious pivots one run may meet before it gives up.
 	troubleBudget = 50
+	// shortCut is the part of the best price from which a position is on the short list.
+	shortCut = 0.3
 	// pollEvery is the work between looks at the clock and the context: about a millisecond.
 	pollEvery = 500_000
 )
@@ -55,6 +57,7 @@ func (s *Solver) dualRebuild() (ending, bool) {
 	if s.stopNow() {
 		return endStopped, true
 	}
+	s.clock.begin = s.Work()
 	if s.stale || s.f.Updates() > 0 {
 		s.refactor()
 	}
@@ -64,6 +67,7 @@ func (s *Solver) dualRebuild() (ending, bool) {
 		s.shiftDuals()
 	}
 	s.computePrimals()
+	s.rebuilt()
 	s.startBound()
 	if s.passedLimit() {
 		return endStopped, true
@@ -151,25 +155,55 @@ func (s *Solver) chooseRow() int32 {
 	}
 }
 
+// scanRows returns the position with the largest violation² / weight, or -1. Positions that reached shortCut of the
+// best at the last full scan, or since, are on the short list; while it has a member the best is there.
 func (s *Solver) scanRows() int32 {
-	best, bestInf, bestW := int32(-1), 0.0, 1.0
-	inf, w := s.inf, s.w
+	for {
+		best, top := int32(-1), 0.0
+		n := 0
+		for _, p := range s.short {
+			t := s.inf[p] / s.w[p]
+			if t <= s.cut {
+				s.inShort[p] = false
+				continue
+			}
+			s.short[n] = p
+			n++
+			if t > top {
+				best, top = p, t
+			}
+		}
+		s.work += int64(len(s.short))
+		s.short = s.short[:n]
+		if best >= 0 || !s.fillShort() {
+			return best
+		}
+	}
+}
+
+// fillShort makes a new short list from all violated positions; it tells whether there are any.
+func (s *Solver) fillShort() bool {
+	top := 0.0
 	n := 0
 	for _, p := range s.cand {
-		t := inf[p]
-		if t == 0 {
+		if s.inf[p] == 0 {
 			s.inCand[p] = false
 			continue
 		}
 		s.cand[n] = p
 		n++
-		if t*bestW > bestInf*w[p] {
-			best, bestInf, bestW = p, t, w[p]
+		top = math.Max(top, s.inf[p]/s.w[p])
+	}
+	s.work += int64(2 * len(s.cand))
+	s.cand = s.cand[:n]
+	s.cut = shortCut * top
+	for _, p := range s.cand {
+		if s.inf[p] > s.cut*s.w[p] {
+			s.short = append(s.short, p)
+			s.inShort[p] = true
 		}
 	}
-	s.work += int64(len(s.cand))
-	s.cand = s.cand[:n]
-	return best
+	return n > 0
 }
 
 func (s *Solver) pivotsAgree(r, q int32) bool {

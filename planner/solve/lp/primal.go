@@ -20,6 +20,7 @@ func (s *Solver) primal() ending {
 		if s.stopNow() {
 			return endStopped
 		}
+		s.clock.begin = s.Work()
 		if s.stale || s.f.Updates() > 0 {
 			s.refactor()
 			s.computePrimals()
@@ -28,6 +29,7 @@ func (s *Solver) primal() ending {
 			}
 		}
 		s.computeDuals(s.wc)
+		s.rebuilt()
 		e := s.primalIterations(start, &trouble)
 		switch {
 		case e == endStopped || trouble > troubleBudget:

@@ -3,15 +3,50 @@ package lp
 import "math"
 
 const (
-	// refactorEvery is the largest number of updates carried by one factorisation.
-	refactorEvery = 100
-	// fillLimit is how many times its fresh size a factor may grow.
-	fillLimit = 3
+	// refactorMax and refactorRows bound the number of updates that one factorisation carries: the one plus the
+	// number of rows divided by the other.
+	refactorMax  = 100
+	refactorRows = 25
+	// refactorMin is the number of updates before the cost of iterations is judged.
+	refactorMin = 20
+	// rebuildWeight is what a work unit of a rebuild costs in units of an iteration's.
+	rebuildWeight = 2
 )
 
-// needsRefactor tells whether it is time for fresh factors.
+// clock judges when fresh factors pay: as long as the average cost of an iteration, the rebuild before it
+// included, goes down, they don't.
+type clock struct {
+	begin   int64   // work at the start of the rebuild
+	rebuild float64 // cost of the rebuild
+	last    int64   // work at the last look
+	sum     float64 // cost of the iterations since
+	recent  float64 // smoothed cost of one iteration
+}
+
+// rebuilt starts the clock after a rebuild that began when Work was c.begin.
+func (s *Solver) rebuilt() {
+	now := s.Work()
+	s.clock = clock{rebuild: rebuildWeight * float64(now-s.clock.begin), last: now}
+}
+
+// needsRefactor is asked once an iteration and tells whether it is time for fresh factors.
 func (s *Solver) needsRefactor() bool {
-	return s.f.Updates() >= refactorEvery || s.f.Nonzeros() > fillLimit*s.f.Fresh()+s.m
+	k := s.f.Updates()
+	if k == 0 {
+		return false
+	}
+	now := s.Work()
+	cost := float64(now - s.clock.last)
+	s.clock.last = now
+	s.clock.sum += cost
+	if s.clock.recent == 0 {
+		s.clock.recent = cost
+	}
+	s.clock.recent += 0.1 * (cost - s.clock.recent)
+	if k >= refactorMax+s.m/refactorRows {
+		return true
+	}
+	return k >= refactorMin && s.clock.recent*float64(k) > s.clock.rebuild+s.clock.sum
 }
 
 // computeDuals computes y from the working costs and d for all nonbasic variables, y left in s.tau.
@@ -78,7 +113,10 @@ func (s *Solver) listViolations() {
 	for _, p := range s.cand {
 		s.inCand[p] = false
 	}
-	s.cand = s.cand[:0]
+	for _, p := range s.short {
+		s.inShort[p] = false
+	}
+	s.cand, s.short, s.cut = s.cand[:0], s.short[:0], math.Inf(1)
 	clear(s.inf)
 	for p := range s.xb {
 		s.violation(int32(p))
@@ -100,6 +138,10 @@ func (s *Solver) violation(p int32) {
 	if !s.inCand[p] {
 		s.inCand[p] = true
 		s.cand = append(s.cand, p)
+	}
+	if t*t > s.cut*s.w[p] && !s.inShort[p] {
+		s.inShort[p] = true
+		s.short = append(s.short, p)
 	}
 }
 

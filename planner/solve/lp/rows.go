@@ -80,6 +80,7 @@ func (s *Solver) resize(keep int) {
 	s.where = fitted(s.where, t, s.n+keep)
 	s.head = fitted(s.head, m, keep)
 	s.inCand, s.cand = make([]bool, m), make([]int32, 0, m)
+	s.inShort, s.short = make([]bool, m), make([]int32, 0, m)
 	s.f = s.freshFactor()
 	for _, v := range []**sparse.Vec{&s.rho, &s.save, &s.aq, &s.spike, &s.tau, &s.flipCol} {
 		*v = sparse.NewVec(m)
@@ -152,7 +153,7 @@ func (s *Solver) makeBasic(v int32, gone []bool) {
 	s.move[v], s.move[out] = stay, stay
 	s.rest(int(out))
 	s.w[r] = 1
-	if s.needsRefactor() || big < 1e-5 {
+	if s.f.Updates() > refactorMax || big < 1e-5 {
 		s.stale = true
 	}
 }

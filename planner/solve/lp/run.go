@@ -109,7 +109,7 @@ func (s *Solver) run() solve.Stop {
 func (s *Solver) restart() int {
 	s.trueBounds()
 	s.trueCosts()
-	if s.stale || s.needsRefactor() {
+	if s.stale || s.f.Updates() > refactorMax {
 		s.refactor()
 	}
 	s.computeDuals(s.c)

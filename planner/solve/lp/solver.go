@@ -55,6 +55,10 @@ type Solver struct {
 	inf              []float64 // squared violation by position, 0 if none
 	cand             []int32   // positions that may have inf > 0
 	inCand           []bool
+	short            []int32 // positions whose price exceeds cut
+	inShort          []bool
+	cut              float64
+	clock            clock
 	f                *lu.Factor
 	stale            bool // f does not belong to head
 	weightsKnown     bool // w holds true weights or good estimates
@@ -192,6 +196,7 @@ func (s *Solver) allocate() {
 	s.head, s.where = make([]int32, m), make([]int32, t)
 	s.xb, s.lb, s.ub, s.w, s.inf, s.oldW = f(m), f(m), f(m), f(m), f(m), f(t)
 	s.cand, s.inCand = make([]int32, 0, m), make([]bool, m)
+	s.short, s.inShort = make([]int32, 0, m), make([]bool, m)
 	s.f = lu.New(m)
 	s.rho, s.save, s.aq, s.spike = sparse.NewVec(m), sparse.NewVec(m), sparse.NewVec(m), sparse.NewVec(m)
 	s.tau, s.flipCol = sparse.NewVec(m), sparse.NewVec(m)
