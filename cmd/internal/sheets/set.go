@@ -100,9 +100,10 @@ func splitUnit(c *column, value string, us bool) (string, unit) {
 			if l, f := c.readLabel(tail, true); f == nil {
 				return head, l
 			}
-		} else if tail != "%" {
+		} else if tail != "%" { // which is read with the number
 			return head, unit{symbol: tail}
 		}
+		break // what is before it is the longest number
 	}
 	return s, u
 }

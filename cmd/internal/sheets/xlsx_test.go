@@ -167,7 +167,11 @@ func TestBadWorkbooks(t *testing.T) {
 		fill func(f *excelize.File, sheet string)
 		want string
 	}{
-		{"formula without a value", func(f *excelize.File, s string) { head(f, s); f.SetCellValue(s, "C2", nil); f.SetCellFormula(s, "C2", "2+3") },
+		{"formula without a value", func(f *excelize.File, s string) {
+			head(f, s)
+			f.SetCellValue(s, "C2", nil)
+			f.SetCellFormula(s, "C2", "2+3")
+		},
 			`plant.xlsx, sheet orders, cell C2 (length [m]): "=2+3" holds a formula that was saved without its value; open and save the workbook in a spreadsheet, or write the value`},
 		{"merged", func(f *excelize.File, s string) { head(f, s); f.MergeCell(s, "A2", "A3") },
 			`plant.xlsx, sheet orders, cell A2: "A" is merged over A2:A3; unmerge the cells and fill in each`},
