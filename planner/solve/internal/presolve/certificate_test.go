@@ -17,6 +17,7 @@ func checkOptimal(m *model.Model, p Point, tol float64) error {
 	if m.Maximize {
 		sign = -1
 	}
+	small := tol * costScale(m, p.Y)
 	dual, size := m.Offset, math.Abs(m.Offset)
 	part := func(what string, k int, v, d, lo, up float64, st Status) {
 		if v < lo-tol*scale(v, lo) || v > up+tol*scale(v, up) {
@@ -27,7 +28,7 @@ func checkOptimal(m *model.Model, p Point, tol float64) error {
 			bound = up
 		}
 		switch {
-		case math.Abs(d) <= tol*costScale(m):
+		case math.Abs(d) <= small:
 		case math.IsInf(bound, 0):
 			say("%s %d has dual %g and no bound to hold it", what, k, d)
 		case math.Abs(v-bound)*math.Min(1, math.Abs(d)) > 100*tol*scale(v, bound):
@@ -38,7 +39,7 @@ func checkOptimal(m *model.Model, p Point, tol float64) error {
 			size += math.Abs(d * bound)
 		}
 		if p.Cols != nil {
-			checkStatus(say, what, k, v, d*sign, lo, up, st, tol*costScale(m))
+			checkStatus(say, what, k, v, d*sign, lo, up, st, small)
 		}
 	}
 	for j := range p.X {
@@ -61,7 +62,18 @@ func checkOptimal(m *model.Model, p Point, tol float64) error {
 	return fmt.Errorf("%d faults: %s", len(bad), strings.Join(bad[:min(6, len(bad))], "; "))
 }
 
-func costScale(m *model.Model) float64 { return scale(m.Cost...) }
+// costScale is the magnitude that a reduced cost is compared with: the largest cost, or of prices whose differences
+// it is, what rounding may leave of them at a tolerance of 1e-7.
+func costScale(m *model.Model, y []float64) float64 {
+	t := scale(m.Cost...)
+	for i, v := range y {
+		_, coefs := m.RowTerms(model.Row(i))
+		for _, a := range coefs {
+			t = math.Max(t, 1e-7*math.Abs(v*a))
+		}
+	}
+	return t
+}
 
 func at(s []Status, k int) Status {
 	if s == nil {

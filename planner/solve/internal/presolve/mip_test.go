@@ -105,6 +105,9 @@ func checkWhole(t *rapid.T, m *model.Model, opt Options) *Reduced {
 	if fault := violation(m, x); fault > 1e-6 {
 		t.Fatalf("the solution taken back, %v, violates the original by %g; rules %s\n%s\nreduced\n%s", x, fault, applied(r), show(m), show(r.Model))
 	}
+	if down, ok := r.MapSolution(x); !ok || !close(down, got) {
+		t.Fatalf("taken back and down again %v is %v, %v; rules %s\n%s", got, down, ok, applied(r), show(m))
+	}
 	if a, b, c := m.Objective(want), m.Objective(x), r.Model.Objective(got); math.Abs(a-b) > 1e-6*scale(a) || math.Abs(a-c) > 1e-6*scale(a) {
 		t.Fatalf("best %g, taken back %g, reduced %g; rules %s\n%s\nreduced\n%s", a, b, c, applied(r), show(m), show(r.Model))
 	}

@@ -189,6 +189,16 @@ func TestRandomRelaxations(t *testing.T) {
 	}
 }
 
+// close says whether a and b agree up to rounding.
+func close(a, b []float64) bool {
+	for k, v := range a {
+		if math.Abs(v-b[k]) > 1e-8*scale(v) {
+			return false
+		}
+	}
+	return len(a) == len(b)
+}
+
 func checkRelaxation(t *rapid.T, m *model.Model, opt Options) *Reduced {
 	stop, want := solveReference(m)
 	if stop == refGaveUp {
@@ -220,6 +230,9 @@ func checkRelaxation(t *rapid.T, m *model.Model, opt Options) *Reduced {
 	}
 	if err := checkBasis(m, p); err != nil {
 		t.Fatalf("%v; rules %s\n%s", err, applied(r), show(m))
+	}
+	if down, ok := r.MapSolution(p.X); !ok || !close(down, q.X) {
+		t.Fatalf("taken back and down again %v is %v, %v; rules %s\n%s", q.X, down, ok, applied(r), show(m))
 	}
 	q.Cols, q.Rows = nil, nil
 	if err := checkOptimal(m, r.Postsolve(q), 1e-7); err != nil {

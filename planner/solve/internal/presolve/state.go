@@ -193,6 +193,7 @@ func (s *state) shiftRow(i int32, v float64) {
 // rowTerms copies row i without column skip.
 func (s *state) rowTerms(i, skip int32) []term {
 	t := s.arena.take(s.rowLen[i])
+	s.work -= int64(s.rowLen[i])
 	for e := s.rowHead[i]; e != none; e = s.ent[e].rowNext {
 		if s.ent[e].col != skip {
 			t = append(t, term{s.ent[e].col, s.ent[e].val})
@@ -204,6 +205,7 @@ func (s *state) rowTerms(i, skip int32) []term {
 // colTerms copies column j without row skip.
 func (s *state) colTerms(j, skip int32) []term {
 	t := s.arena.take(s.colLen[j])
+	s.work -= int64(s.colLen[j])
 	for e := s.colHead[j]; e != none; e = s.ent[e].colNext {
 		if s.ent[e].row != skip {
 			t = append(t, term{s.ent[e].row, s.ent[e].val})
