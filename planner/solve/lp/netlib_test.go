@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"feedline/planner/solve"
+	"feedline/planner/solve/solvetest"
 )
 
 // reference finds the folder of public data sets that stands beside the project.
@@ -67,6 +68,9 @@ func TestNetlib(t *testing.T) {
 		t.Run(e.file, func(t *testing.T) {
 			m := readMPS(t, filepath.Join(dir, e.file))
 			r := Solve(context.Background(), m, solve.Options{})
+			if err := solvetest.Check(m, &r); err != nil {
+				t.Errorf("certificate: %v", err)
+			}
 			t.Logf("%v objective %.10g want %s, %d iterations, %v", r.Stop, r.Objective, want, r.Iterations, r.Elapsed)
 			switch want {
 			case "infeasible":

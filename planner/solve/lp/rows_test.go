@@ -8,58 +8,16 @@ import (
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
+	"feedline/planner/solve/solvetest"
 )
-
-// randomModel has rows that a known point satisfies, so that it is feasible; costs are bounded below by a dual
-// feasible choice unless open is set.
-func randomModel(r *rand.Rand, rows, cols int) *model.Model {
-	m := &model.Model{Maximize: r.IntN(2) == 0}
-	point := make([]float64, cols)
-	for j := range point {
-		point[j] = math.Round(20 * (r.Float64() - 0.3))
-		lo, up := math.Inf(-1), math.Inf(1)
-		switch r.IntN(5) {
-		case 0, 1:
-			lo = point[j] - float64(r.IntN(5))
-		case 2:
-			up = point[j] + float64(r.IntN(5))
-		case 3:
-			lo, up = point[j]-float64(r.IntN(4)), point[j]+float64(r.IntN(4))
-		}
-		m.AddVar("", lo, up, math.Round(10*(r.Float64()-0.4)))
-	}
-	for i := 0; i < rows; i++ {
-		var terms []model.Term
-		sum := 0.0
-		for k := 0; k < 1+r.IntN(6); k++ {
-			j := r.IntN(cols)
-			a := math.Round(10*(r.Float64()-0.5)) / 2
-			terms = append(terms, model.Term{Var: model.Var(j), Coef: a})
-			sum += a * point[j]
-		}
-		lo, up := math.Inf(-1), math.Inf(1)
-		switch r.IntN(4) {
-		case 0:
-			lo, up = sum, sum
-		case 1:
-			lo = sum - float64(r.IntN(4))
-		case 2:
-			up = sum + float64(r.IntN(4))
-		default:
-			lo, up = sum-float64(r.IntN(4)), sum+float64(r.IntN(4))
-		}
-		m.AddRow("", lo, up, terms...)
-	}
-	return m
-}
 
 // TestRowsAddedAndDeleted compares a solver changed step by step with a fresh one on the same model.
 func TestRowsAddedAndDeleted(t *testing.T) {
 	for seed := uint64(0); seed < 200; seed++ {
 		r := rand.New(rand.NewPCG(seed, 7))
 		cols := 2 + r.IntN(15)
-		full := randomModel(r, 3+r.IntN(25), cols)
-		part := &model.Model{Maximize: full.Maximize}
+		full := solvetest.Random(r, 3+r.IntN(25), cols, true)
+		part := &model.Model{Maximize: full.Maximize, Offset: full.Offset}
 		for j := 0; j < cols; j++ {
 			part.AddVar("", full.Lower[j], full.Upper[j], full.Cost[j])
 		}
