@@ -97,6 +97,14 @@ func (p *lpWriter) term(v float64, name string) {
 	p.put(sign + name)
 }
 
+// lpConstant writes v with its sign apart.
+func lpConstant(v float64) string {
+	if v < 0 {
+		return "- " + lpNumber(-v)
+	}
+	return "+ " + lpNumber(v)
+}
+
 func (p *lpWriter) objective() {
 	if name := strings.TrimSpace(mpsTitle(p.m.Name)); name != "" {
 		fmt.Fprintf(p.out, "\\ %s\n", name)
@@ -116,7 +124,7 @@ func (p *lpWriter) objective() {
 	}
 	switch {
 	case p.m.Offset != 0:
-		p.put(strings.Replace(fmt.Sprintf("%+v", p.m.Offset), "+", "+ ", 1))
+		p.put(lpConstant(p.m.Offset))
 	case !some && len(p.vars) > 0:
 		p.put("0 " + p.vars[0])
 	}
@@ -129,12 +137,12 @@ func (p *lpWriter) constraints() {
 		lo, up := far(p.m.RowLower[i]), far(p.m.RowUpper[i])
 		p.put(name + ":")
 		vars, coefs := p.m.RowTerms(Row(i))
-		if len(vars) == 0 && len(p.vars) > 0 {
-			p.put("0 " + p.vars[0])
-		}
 		two := lo != up && !math.IsInf(lo, 0) && !math.IsInf(up, 0)
 		if two {
 			p.put(lpNumber(lo) + " <=")
+		}
+		if len(vars) == 0 && len(p.vars) > 0 {
+			p.put("0 " + p.vars[0])
 		}
 		for k, j := range vars {
 			p.term(coefs[k], p.vars[j])

@@ -81,6 +81,9 @@ var unsupported = map[string]string{
 // startSection reads a section's header line; end is true at ENDATA.
 func (p *mpsReader) startSection() (end bool, err *ReadError) {
 	words := strings.Fields(string(p.cur[:min(len(p.cur), 1024)]))
+	if len(words) == 0 { // white space other than blanks and tabs
+		return false, p.fail("", quote(p.cur), "a section or a data line")
+	}
 	name := strings.ToUpper(words[0])
 	if what := unsupported[name]; what != "" {
 		return false, p.fail("section "+name, what, "a linear or mixed-integer linear program")

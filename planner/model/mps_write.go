@@ -119,7 +119,12 @@ func rowKind(lo, up float64) byte {
 
 // pair writes one line of a section: a name, another and a number.
 func (p *mpsWriter) pair(first, second string, v float64) {
-	fmt.Fprintf(p.out, "    %-8s  %-8s  %12s\n", first, second, p.number(v))
+	fmt.Fprintf(p.out, "    %s  %s  %12s\n", eight(first), eight(second), p.number(v))
+}
+
+// eight fills s up to eight bytes, which the columns of the fixed format count (fmt's widths count runes).
+func eight(s string) string {
+	return s + "        "[min(len(s), 8):]
 }
 
 func (p *mpsWriter) number(v float64) string {
@@ -222,9 +227,9 @@ func (p *mpsWriter) bounds() {
 				head = true
 			}
 			if boundTakesNumber[b.kind] {
-				fmt.Fprintf(p.out, " %s %-8s  %-8s  %12s\n", b.kind, set, name, p.number(b.at))
+				fmt.Fprintf(p.out, " %s %s  %s  %12s\n", b.kind, eight(set), eight(name), p.number(b.at))
 			} else {
-				fmt.Fprintf(p.out, " %s %-8s  %s\n", b.kind, set, name)
+				fmt.Fprintf(p.out, " %s %s  %s\n", b.kind, eight(set), name)
 			}
 		}
 	}

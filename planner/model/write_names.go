@@ -59,7 +59,7 @@ func shortNumber(number, k int) string {
 	return s
 }
 
-// mpsClean makes s fit a free MPS field: no blanks or control characters, no comment sign or quote in front.
+// mpsClean makes s fit a free MPS field: no blanks or control characters, no comment sign in front, not the marker's word.
 func mpsClean(s string) string {
 	bad := func(b byte) bool { return b <= ' ' || b == 0x7f }
 	out := []byte(s)
@@ -68,7 +68,7 @@ func mpsClean(s string) string {
 			out[i] = '_'
 		}
 	}
-	if len(out) > 0 && strings.IndexByte("$'*", out[0]) >= 0 {
+	if len(out) > 0 && (out[0] == '$' || s == "'MARKER'") {
 		out[0] = '_'
 	}
 	return string(out)
