@@ -1,0 +1,296 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"feedline/inventory/quantity"
+	"feedline/lines"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// Caution stands under every answer.
+const Caution = "Plan only. Starting an idle line needs lockout release, heat soak and a competent person."
+
+// screenRows is how many rows an answer may take: a screen of 24 less the prompt.
+const screenRows = 23
+
+// answer is a plan on its way to one screen.
+type answer struct {
+	page
+	in *planner.Input
+	p  *planner.Plan
+}
+
+// Text writes the answer that fits one screen of 24 rows: how many lines to run, what on each this week, when which
+// grade runs short and what to order by when, how many orders are late, and how good the plan is.
+// More lines or ways to order than fit are counted; Runs and Feed list them all.
+func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
+	a := &answer{page: page{opt: opt}, in: in, p: p}
+	a.add(heading, "%s", p.Heading())
+	if len(p.Buckets) == 0 {
+		a.add(normal, "%s", "The plan has no day: nothing is planned.")
+		a.wrap(normal, Caution)
+		return a.writeTo(w)
+	}
+	a.linesToRun()
+	table, known := a.shortTable()
+	forTable := a.share(len(table))
+	a.thisWeek(screenRows - a.rows - below - forTable)
+	a.short(table, known, forTable)
+	a.lateOrders()
+	a.quality()
+	a.wrap(normal, Caution)
+	return a.writeTo(w)
+}
+
+// below is the rows under the lines and beside the table's: its heading, late orders, two on the cost, two of caution.
+const below = 6
+
+// share is how many of a table's rows the lines leave it, but at least four.
+func (a *answer) share(rows int) int {
+	room := screenRows - a.rows - below
+	lines := len(a.in.Lines) + 2 // with the heading and those that stand
+	return min(rows, max(room-lines, 4))
+}
+
+// week is an ISO week of the horizon with its buckets [from, to).
+type week struct {
+	monday   calendar.Day
+	from, to int
+}
+
+func weeksOf(p *planner.Plan) []week {
+	var list []week
+	for i, b := range p.Buckets {
+		m := b.Span.From.Monday()
+		if n := len(list); n > 0 && list[n-1].monday == m {
+			list[n-1].to = i + 1
+			continue
+		}
+		list = append(list, week{m, i, i + 1})
+	}
+	return list
+}
+
+// linesToRun is the most lines at once by week, as many weeks as fit.
+func (a *answer) linesToRun() {
+	const label, cell = 14, 3
+	var heads, counts strings.Builder
+	list := weeksOf(a.p)
+	for i, w := range list {
+		if label+(i+1)*cell > a.opt.width() {
+			break
+		}
+		most := 0
+		for _, n := range a.p.LinesToRun[w.from:w.to] {
+			most = max(most, n)
+		}
+		_, iso := w.monday.ISOWeek()
+		fmt.Fprintf(&heads, "%*s", cell, fmt.Sprintf("%02d", iso))
+		fmt.Fprintf(&counts, "%*d", cell, most)
+	}
+	a.add(heading, "%-*s%s", label, "ISO week", heads.String())
+	a.add(normal, "%-*s%s", label, "Lines to run", counts.String())
+}
+
+// thisWeek says what each line runs in the first week, in at most the given rows with the heading.
+func (a *answer) thisWeek(rows int) {
+	first := weeksOf(a.p)[0]
+	last := a.p.Buckets[first.to-1].Span.To - 1
+	a.add(heading, "This week, till %s (%s good, in the order to run)", weekday(last), a.opt.unit(quantity.KindLength).Symbol)
+	var busy [][2]string
+	var stand []string
+	for _, ln := range a.in.Lines {
+		if s := a.campaigns(ln.Code, first); s != "" {
+			busy = append(busy, [2]string{ln.Code, s})
+		} else {
+			stand = append(stand, ln.Code+" "+a.stateWord(ln, first))
+		}
+	}
+	rows--
+	if len(stand) > 0 {
+		rows--
+	}
+	a.busyLines(busy, rows)
+	if len(stand) > 0 {
+		a.add(normal, "%s", "Stand: "+strings.Join(stand, ", "))
+	}
+}
+
+func (a *answer) busyLines(busy [][2]string, rows int) {
+	wide := 0
+	for _, b := range busy {
+		wide = max(wide, len([]rune(b[0])))
+	}
+	for i, b := range busy {
+		if i == rows-1 && len(busy) > rows {
+			a.add(normal, "and %d lines more", len(busy)-i)
+			return
+		}
+		a.add(normal, "%-*s  %s", wide, b[0], b[1])
+	}
+}
+
+// leastLength, in metres, is the least good length that is worth a word.
+const leastLength = 0.5
+
+// campaigns joins a line's runs of a week: profiles in their order with the good length of each.
+func (a *answer) campaigns(line string, w week) string {
+	type campaign struct {
+		profile string
+		length  quantity.Length
+	}
+	var list []campaign
+	started := false
+	for _, u := range a.p.Lines {
+		started = started || u.Line == line && u.Started && w.from <= u.Bucket && u.Bucket < w.to
+	}
+	for t := w.from; t < w.to; t++ {
+		for _, r := range a.p.Runs {
+			if r.Line != line || r.Bucket != t {
+				continue
+			}
+			if n := len(list); n > 0 && list[n-1].profile == r.Profile {
+				list[n-1].length += r.Length
+				continue
+			}
+			list = append(list, campaign{r.Profile, r.Length})
+		}
+	}
+	var parts []string
+	if started {
+		parts = append(parts, "START")
+	}
+	for _, c := range list {
+		if c.length >= leastLength { // else its die goes on, for the week after
+			parts = append(parts, c.profile+" "+a.opt.length(c.length))
+		}
+	}
+	return strings.Join(parts, " → ")
+}
+
+// stateWord says why a line stands.
+func (a *answer) stateWord(ln lines.Line, w week) string {
+	for _, u := range a.p.Lines {
+		if u.Line == ln.Code && u.On && w.from <= u.Bucket && u.Bucket < w.to {
+			return "on without work"
+		}
+	}
+	switch ln.State {
+	case lines.Ready:
+		return "ready"
+	case lines.Down:
+		return "down till " + shortDate(ln.DownUntil)
+	case lines.Uncommissioned:
+		return "not set up"
+	}
+	return "stopped"
+}
+
+// shortTable lists each short grade with the ways to order for it; ok is false if need against have is not known.
+func (a *answer) shortTable() (rows [][]string, ok bool) {
+	for _, s := range a.p.Shortages {
+		grade := []string{s.Grade, shortDate(s.First), quantity.Grouped(s.WeeksAhead, 1), a.opt.tons(s.MassIn4Weeks, 1), fmt.Sprint(len(s.OrdersAtRisk))}
+		ways := 0
+		for _, o := range a.p.OrderBy {
+			if o.Grade != s.Grade {
+				continue
+			}
+			rows = append(rows, append(grade, orderWord(o), o.Lane, fmt.Sprint(o.Loads), a.opt.massPrice(o.Landed), yes(o.InPlan)))
+			grade = make([]string, len(grade))
+			ways++
+		}
+		if ways == 0 {
+			rows = append(rows, append(grade, "no lane", "", "", "", ""))
+		}
+	}
+	return rows, len(a.p.NeedHave) > 0
+}
+
+func orderWord(o planner.OrderBy) string {
+	if o.TooLate {
+		return "! too late"
+	}
+	return weekday(o.By)
+}
+
+func yes(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
+}
+
+// short writes the table of shortages in at most the given rows beside the heading.
+func (a *answer) short(table [][]string, known bool, rows int) {
+	switch {
+	case !known:
+		a.add(normal, "%s", "Need against have: not worked out, the planner was stopped before")
+		return
+	case len(table) == 0:
+		a.add(normal, "No grade runs short on committed supply in the %d weeks", len(weeksOf(a.p)))
+		return
+	}
+	price := a.in.Plant.Currency + a.opt.unit(quantity.KindMassPrice).Symbol
+	g := grid{columns: []column{{head: "SHORT", left: true}, {head: "from"}, {head: "in wk", rank: 3}, {head: a.opt.tonsUnit() + " 4 wk"}, {head: "orders", rank: 2},
+		{head: "order by", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: price, rank: 1}, {head: "in plan", rank: 4}}}
+	more := len(table) - rows
+	if more > 0 {
+		more++
+		table = table[:rows-1]
+	}
+	g.rows = table
+	a.table(g)
+	if more > 0 {
+		a.add(normal, "and %d more, see the feed", more)
+	}
+}
+
+// lateOrders counts the orders that are late or never complete.
+func (a *answer) lateOrders() {
+	late, never, worst := 0, 0, planner.OrderResult{}
+	for _, o := range a.p.Orders {
+		switch {
+		case o.Promise == 0:
+			never++
+		case o.DaysLate > 0:
+			late++
+			if o.DaysLate > worst.DaysLate {
+				worst = o
+			}
+		}
+	}
+	text := fmt.Sprintf("Orders: %d of %d late", late, len(a.p.Orders))
+	if late > 0 {
+		text += fmt.Sprintf(", worst %s by %d days", worst.Order, worst.DaysLate)
+	}
+	if never > 0 {
+		text += fmt.Sprintf("; %d not complete in the horizon", never)
+	}
+	s := normal
+	if late+never == 0 {
+		text = fmt.Sprintf("Orders: all %d in time", len(a.p.Orders))
+		if len(a.p.Orders) == 0 {
+			text = "Orders: none"
+		}
+	} else {
+		s, text = warning, "! "+text
+	}
+	a.wrap(s, text)
+}
+
+// quality says what the plan costs and earns, how good it is and why the solver stopped.
+func (a *answer) quality() {
+	p := a.p
+	money := func(x quantity.Money) string { return together(quantity.Grouped(float64(x), 0)) }
+	bound, gap := "none", "not known"
+	if !math.IsInf(float64(p.Bound), 0) && !math.IsNaN(float64(p.Bound)) {
+		bound, gap = money(p.Bound), together(fmt.Sprintf("%.2f %%", 100*p.Gap))
+	}
+	a.wrap(normal, fmt.Sprintf("Cost %s %s, bound %s, gap %s; %s after %s", money(p.Objective), p.Currency, bound, gap, p.Stop, together(fmt.Sprintf("%.0f s", p.Solve.Seconds()))))
+	a.wrap(normal, fmt.Sprintf("Margin %s = sales %s - feed %s - processes %s", money(p.Margin.Net), money(p.Margin.Sales), money(p.Margin.Feed), money(p.Margin.Processes)))
+}
