@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -159,7 +160,7 @@ func Nearest(given string, list []string) (string, bool) {
 func slips(s, t string) int {
 	a, b := []rune(s), []rune(t)
 	if len(a) > maxWord || len(b) > maxWord {
-		return maxWord
+		return math.MaxInt
 	}
 	d := make([][]int, len(a)+1)
 	for i := range d {
