@@ -88,7 +88,7 @@ func (s *Solver) status(v int) Status {
 // SetBasis makes b the current basis. A basis of the wrong size, with too many or too few basic
 // variables or with dependent columns is repaired with logical variables.
 func (s *Solver) SetBasis(b Basis) {
-	s.haveOut = false
+	s.haveOut, s.settled = false, false
 	n := 0
 	for v := range s.where {
 		t := s.statusIn(b, v)

@@ -31,25 +31,22 @@ const (
 func (s *Solver) dual() ending {
 	trouble := 0
 	for {
-		if e, done := s.dualRebuild(); done {
+		if s.fresh {
+			s.tried = s.tried[:0]
+			s.startBound()
+			s.clock.last = s.Work()
+		} else if e, done := s.dualRebuild(); done {
 			return e
 		}
+		s.fresh = false
 		e := s.dualIterations(&trouble)
 		switch {
-		case e == endStopped || e == endInfeasible || e == endTrouble:
-			return e
-		case trouble > troubleBudget:
+		case e == endLost && trouble > troubleBudget:
 			return endTrouble
-		case e == endOptimal && (s.f.Updates() == 0 || !s.drifted()):
+		case e != endLost:
 			return e
 		}
 	}
-}
-
-// drifted recomputes the basic values from the current factors and tells whether violations appear.
-func (s *Solver) drifted() bool {
-	s.computePrimals()
-	return s.primalInfeasible()
 }
 
 // dualRebuild refactorises if there were updates and recomputes everything that is updated.
@@ -269,15 +266,29 @@ func (s *Solver) flipBounds() {
 		}
 		dx := s.x[j] - from
 		s.z += s.d[j] * dx
-		if j >= int32(s.n) {
-			s.addTo(j-int32(s.n), dx)
-			continue
-		}
-		idx, val := s.a.Line(int(j))
-		for t, i := range idx {
-			s.addTo(i, val[t]*dx)
-		}
-		s.work += int64(len(idx))
+		s.addColumn(j, dx)
+	}
+	s.moveByFlip()
+}
+
+// addColumn adds dx times column v to flipCol.
+func (s *Solver) addColumn(v int32, dx float64) {
+	if v >= int32(s.n) {
+		s.addTo(v-int32(s.n), dx)
+		return
+	}
+	idx, val := s.a.Line(int(v))
+	for t, i := range idx {
+		s.addTo(i, val[t]*dx)
+	}
+	s.work += int64(len(idx))
+}
+
+// moveByFlip changes the basic values by the column sum collected in flipCol.
+func (s *Solver) moveByFlip() {
+	f := s.flipCol
+	if f.N == 0 {
+		return
 	}
 	s.f.Ftran(f, nil, s.dens.flip)
 	smooth(&s.dens.flip, float64(f.N)/float64(s.m))
@@ -285,6 +296,7 @@ func (s *Solver) flipBounds() {
 		s.xb[p] -= f.Val[p]
 		s.violation(p)
 	}
+	f.Clear()
 }
 
 func (s *Solver) addTo(i int32, v float64) {

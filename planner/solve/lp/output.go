@@ -1,5 +1,7 @@
 package lp
 
+import "feedline/planner/solve"
+
 // finish restores the true costs and computes the outputs in the model's units.
 func (s *Solver) finish() {
 	if s.shifted {
@@ -14,15 +16,14 @@ func (s *Solver) outputs() {
 		return
 	}
 	s.haveOut = true
-	if s.stale || s.crossed > 0 {
-		if s.crossed > 0 {
-			return
-		}
-		s.restart()
+	if s.crossed > 0 {
+		return
 	}
-	s.computeDuals(s.c)
+	if !s.settled || s.stale {
+		s.restart()
+		s.settled = s.stop == solve.Optimal
+	}
 	s.outputDuals()
-	s.computePrimals()
 	s.outputPrimals()
 }
 
@@ -32,7 +33,7 @@ func (s *Solver) outputDuals() {
 		sign = -1
 	}
 	for i := range s.outY {
-		s.outY[i] = sign * s.tau.Val[i] * s.rowScale[i]
+		s.outY[i] = -sign * s.d[s.n+i] * s.rowScale[i]
 	}
 	for j := range s.outD {
 		s.outD[j] = sign * s.d[j] / s.colScale[j]

@@ -7,7 +7,7 @@ const (
 	noise = 1e-14
 )
 
-// priceRow computes the pivot row α_r = ρᵀ[A I] into alphaRow, for nonbasic variables that can move.
+// priceRow computes the pivot row α_r = ρᵀ[A I] into alphaRow, for nonbasic variables.
 func (s *Solver) priceRow() {
 	s.alphaRow.Clear()
 	if float64(s.rho.N) < rowwiseBelow*float64(s.m) {
@@ -17,7 +17,7 @@ func (s *Solver) priceRow() {
 	}
 	a := s.alphaRow
 	for _, i := range s.rho.Idx[:s.rho.N] {
-		if v := s.n + int(i); s.move[v] != stay {
+		if v := s.n + int(i); s.where[v] < 0 {
 			a.Set(int32(v), s.rho.Val[i])
 		}
 	}
@@ -44,10 +44,10 @@ func (s *Solver) priceByRows() {
 		}
 		work += len(cols)
 	}
-	// Keep what matters: nonbasic, able to move, not rounding.
+	// Keep what matters: nonbasic, not rounding.
 	k := 0
 	for _, j := range idx[:n] {
-		if v := val[j]; s.move[j] != stay && (v > noise || v < -noise) {
+		if v := val[j]; s.where[j] < 0 && (v > noise || v < -noise) {
 			idx[k] = j
 			k++
 		} else {
@@ -63,7 +63,7 @@ func (s *Solver) priceByColumns() {
 	y := s.rho.Val
 	work := 0
 	for j := 0; j < s.n; j++ {
-		if s.move[j] == stay {
+		if s.where[j] >= 0 {
 			continue
 		}
 		idx, val := s.a.Line(j)

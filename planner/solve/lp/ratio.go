@@ -48,6 +48,8 @@ func (s *Solver) collect(delta float64) {
 			a = -a
 		case either:
 			a = math.Abs(a)
+		case stay:
+			continue
 		}
 		if a > floor {
 			cj = append(cj, j)

@@ -28,43 +28,46 @@ func (s *Solver) AddRows(cuts []Cut) {
 		s.head[old+i], s.where[v] = int32(v), int32(old+i)
 		s.move[v], s.w[old+i] = stay, 1
 	}
-	s.stale, s.haveOut = true, false
+	s.stale, s.haveOut, s.settled = true, false, false
 }
 
 // appendRow adds c's scaled coefficients to the row-wise copy.
 func (s *Solver) appendRow(c Cut) {
-	sum := s.alphaRow
-	sum.Clear()
-	for k, j := range c.Vars {
-		if sum.Val[j] == 0 {
-			sum.Idx[sum.N] = int32(j)
-			sum.N++
-		}
-		sum.Val[j] += c.Coefs[k] * s.colScale[j]
-	}
+	terms := c.merged()
 	lo, hi := math.Inf(1), 0.0
-	slices.Sort(sum.Idx[:sum.N])
-	for _, j := range slices.Compact(sum.Idx[:sum.N]) {
-		v := sum.Val[j]
-		if math.Abs(v) < smallCoef*s.colScale[j] || v == 0 {
-			continue
-		}
-		lo, hi = math.Min(lo, math.Abs(v)), math.Max(hi, math.Abs(v))
+	for _, t := range terms {
+		v := math.Abs(t.Coef * s.colScale[t.Var])
+		lo, hi = math.Min(lo, v), math.Max(hi, v)
 	}
 	r := 1.0
 	if hi > 0 {
 		r = math.Ldexp(1, -int(math.Round((math.Log2(lo)+math.Log2(hi))/2)))
 	}
-	for _, j := range slices.Compact(sum.Idx[:sum.N]) {
-		if v := sum.Val[j]; v != 0 && math.Abs(v) >= smallCoef*s.colScale[j] {
-			s.rows.Idx = append(s.rows.Idx, j)
-			s.rows.Val = append(s.rows.Val, v*r)
-		}
+	for _, t := range terms {
+		s.rows.Idx = append(s.rows.Idx, int32(t.Var))
+		s.rows.Val = append(s.rows.Val, t.Coef*s.colScale[t.Var]*r)
 	}
 	s.rows.Beg = append(s.rows.Beg, int32(len(s.rows.Idx)))
 	s.rowScale = append(s.rowScale, r)
-	sum.N = -1
-	sum.Clear()
+}
+
+// merged is c's terms by ascending variable, those on the same variable added up, negligible ones dropped.
+func (c *Cut) merged() []model.Term {
+	terms := make([]model.Term, len(c.Vars))
+	for k, j := range c.Vars {
+		terms[k] = model.Term{Var: j, Coef: c.Coefs[k]}
+	}
+	slices.SortStableFunc(terms, func(a, b model.Term) int { return int(a.Var) - int(b.Var) })
+	n := 0
+	for _, t := range terms {
+		if n > 0 && terms[n-1].Var == t.Var {
+			terms[n-1].Coef += t.Coef
+			continue
+		}
+		terms[n] = t
+		n++
+	}
+	return slices.DeleteFunc(terms[:n], func(t model.Term) bool { return math.Abs(t.Coef) < smallCoef })
 }
 
 // resize gives everything that depends on the number of rows its new length, keeping the first keep rows.
@@ -205,7 +208,8 @@ func (s *Solver) renumber(to []int32, m int) {
 	}
 	s.m = m
 	s.resize(m)
-	s.haveOut = false
+	s.haveOut, s.settled = false, false
+	s.dirty = s.dirty[:0]
 }
 
 // Clone returns an independent copy with the same basis, for a second worker or a dive.
@@ -226,6 +230,7 @@ func (s *Solver) Clone() *Solver {
 	c.ray = slices.Clone(s.ray)
 	c.f.Work = s.f.Work
 	c.groups, c.flips, c.tried, c.devex = nil, nil, nil, nil
-	c.stale = true
+	c.dirty = nil
+	c.stale, c.settled = true, false
 	return &c
 }

@@ -12,6 +12,12 @@ import (
 const (
 	// roundBudget is how often one call may go from one method to the other before it gives up.
 	roundBudget = 12
+	// quickRun is the number of iterations up to which a run's updated values are trusted if they satisfy A·x + s = 0.
+	quickRun = 50
+	// residualTol is the violation of a scaled row equation that counts as rounding.
+	residualTol = 1e-9
+	// rowRounding is the same in relation to the magnitudes in the row.
+	rowRounding = 1e-12
 	// stallAfter is the number of iterations of a warm run after which costs are perturbed.
 	stallAfter = 300
 )
@@ -72,50 +78,167 @@ func (s *Solver) run() solve.Stop {
 		return solve.Infeasible
 	}
 	s.warm = !s.atSlack()
+	quick := s.settled && s.applyChanges()
+	s.settled = false
 	for round := 0; round < roundBudget; round++ {
 		if s.stopNow() {
 			return s.why
 		}
-		bad := s.restart()
+		bad := 0
+		if !quick {
+			bad = s.restart()
+		}
 		infeasible := s.primalInfeasible()
 		if bad == 0 && !infeasible {
+			s.settled = true
 			return solve.Optimal
 		}
+		s.fresh = bad == 0
 		var e ending
 		if infeasible {
 			e = s.runDual(round, bad)
 		} else {
 			e = s.primal()
 		}
+		quick = e == endOptimal && infeasible && !s.shifted && s.iterations-s.startIter <= quickRun && s.balancedBasis()
 		switch e {
 		case endInfeasible:
+			s.settled = !s.shifted
 			return solve.Infeasible
 		case endUnbounded:
 			return solve.Unbounded
 		case endStopped:
+			s.settled = s.why == solve.ObjectiveLimit && !s.shifted
 			return s.why
 		case endTrouble:
-			s.f.Threshold = math.Min(0.7, s.f.Threshold*2)
-			s.stale = true
-			if round >= roundBudget/2 {
-				s.slackBasis()
-			}
+			s.escalate(round)
 		}
 	}
 	return solve.Numerical
 }
 
+// escalate prepares another round after numerical trouble: stricter pivots, later a new start.
+func (s *Solver) escalate(round int) {
+	s.f.Threshold = math.Min(lu.ThresholdMax, s.f.Threshold*2)
+	s.stale = true
+	if round >= roundBudget/2 {
+		s.slackBasis()
+		s.warm = false
+	}
+}
+
+// applyChanges takes bounds changed since the last run into a settled state; it tells whether the state is still
+// dual feasible. If not, or if many bounds changed, everything is to be computed anew.
+func (s *Solver) applyChanges() bool {
+	if s.stale || len(s.dirty) > s.m/4+10 {
+		return false
+	}
+	f := s.flipCol
+	f.Clear()
+	for _, v := range s.dirty {
+		s.wl[v], s.wu[v] = s.lo[v], s.hi[v]
+		if p := s.where[v]; p >= 0 {
+			s.lb[p], s.ub[p] = s.lo[v], s.hi[v]
+			s.violation(p)
+			continue
+		}
+		from := s.x[v]
+		s.place(int(v), s.lo[v], s.hi[v])
+		if !s.onRightSide(v) {
+			f.Clear()
+			return false
+		}
+		if dx := s.x[v] - from; dx != 0 {
+			s.addColumn(v, dx)
+		}
+	}
+	s.dirty = s.dirty[:0]
+	s.moveByFlip()
+	return true
+}
+
+// onRightSide puts nonbasic v on the bound that d_v asks for; false if that is infinite.
+func (s *Solver) onRightSide(v int32) bool {
+	d, mv := s.d[v], s.move[v]
+	switch {
+	case mv == up && d < -dualTol:
+		s.move[v], s.x[v] = down, s.wu[v]
+	case mv == down && d > dualTol:
+		s.move[v], s.x[v] = up, s.wl[v]
+	case mv == either && (d > dualTol || d < -dualTol):
+		return false
+	}
+	return !math.IsInf(s.x[v], 0)
+}
+
 // restart takes the true bounds and costs and computes everything; it returns the number of dual infeasibilities.
 func (s *Solver) restart() int {
+	s.dirty = s.dirty[:0]
 	s.trueBounds()
 	s.trueCosts()
+	s.clock.begin = s.Work()
 	if s.stale || s.f.Updates() > refactorMax {
 		s.refactor()
 	}
-	s.computeDuals(s.c)
+	bad := s.recompute()
+	if s.f.Updates() > 0 && !s.balancedBasis() {
+		s.refactor()
+		bad = s.recompute()
+	}
+	if s.f.Updates() == 0 {
+		s.rebuilt()
+	}
+	return bad
+}
+
+func (s *Solver) recompute() int {
+	s.computeDuals(s.wc)
 	bad := s.fixDuals()
 	s.computePrimals()
 	return bad
+}
+
+// balancedBasis tells whether A·x + s = 0 holds for the current values, within rounding.
+func (s *Solver) balancedBasis() bool {
+	r := s.flipCol
+	r.Clear()
+	for j := 0; j < s.n; j++ {
+		x := s.value(j)
+		if x == 0 {
+			continue
+		}
+		idx, val := s.a.Line(j)
+		for t, i := range idx {
+			r.Val[i] += val[t] * x
+		}
+		s.work += int64(len(idx))
+	}
+	ok := true
+	for i, t := range r.Val {
+		if t += s.value(s.n + i); t > residualTol || t < -residualTol {
+			ok = ok && math.Abs(t) <= rowRounding*s.rowSize(i)
+		}
+	}
+	r.N = -1
+	r.Clear()
+	return ok
+}
+
+// rowSize is the sum of the magnitudes of row i's terms.
+func (s *Solver) rowSize(i int) float64 {
+	idx, val := s.rows.Line(i)
+	t := math.Abs(s.value(s.n + i))
+	for k, j := range idx {
+		t += math.Abs(val[k] * s.value(int(j)))
+	}
+	return t
+}
+
+func (s *Solver) value(v int) float64 {
+	if p := s.where[v]; p >= 0 {
+		return s.xb[p]
+	}
+	return s.x[v]
 }
 
 func (s *Solver) atSlack() bool {
@@ -129,13 +252,15 @@ func (s *Solver) atSlack() bool {
 
 // runDual runs the dual method, through its first phase if d has bad infeasibilities.
 func (s *Solver) runDual(round, bad int) ending {
-	if !s.warm && round == 0 || round > 1 && round < roundBudget-2 {
+	if !s.warm && round == 0 || round == 3 || round == 6 {
 		s.perturb()
+		s.fresh = false
 	}
 	if bad > 0 && round == 0 {
 		if e := s.phaseOne(); e == endStopped {
 			return e
 		}
+		s.fresh = false
 	}
 	return s.dual()
 }

@@ -87,7 +87,10 @@ type Solver struct {
 	z         float64    // dual objective of the working problem, without the offset
 	zTest     float64    // z from which the objective limit is tested
 	pollAt    int64
-	warm      bool // the run started from a basis thought to be near the optimum
+	fresh     bool    // x, d and the factors suit the dual method as they are
+	settled   bool    // and belong to the true costs and, but for those of dirty, bounds
+	dirty     []int32 // variables whose bounds changed since
+	warm      bool    // the run started from a basis thought to be near the optimum
 
 	// outputs in the model's units
 	stop           solve.Stop
@@ -209,19 +212,21 @@ func (s *Solver) allocate() {
 // SetBounds changes the bounds of column j.
 func (s *Solver) SetBounds(j model.Var, lower, upper float64) {
 	s.setBounds(int(j), lower, upper)
+	s.dirty = append(s.dirty, int32(j))
 	s.haveOut = false
 }
 
 // SetRowBounds changes the bounds of row r.
 func (s *Solver) SetRowBounds(r model.Row, lower, upper float64) {
 	s.setBounds(s.n+int(r), lower, upper)
+	s.dirty = append(s.dirty, int32(s.n)+int32(r))
 	s.haveOut = false
 }
 
 // SetCost changes the cost of column j, in the model's own sense.
 func (s *Solver) SetCost(j model.Var, cost float64) {
 	s.setCost(int(j), cost)
-	s.haveOut = false
+	s.haveOut, s.settled = false, false
 }
 
 // NumRows is the number of rows now, added ones included.
