@@ -41,36 +41,40 @@ func (m *mirror) terms(i model.Row) []model.Term {
 // change makes one random change to both.
 func (m *mirror) change(r *rand.Rand, s *Solver) {
 	pick := func() float64 { return float64(r.IntN(21) - 8) }
-	switch j := r.IntN(m.NumVars()); r.IntN(8) {
+	j := r.IntN(m.NumVars())
+	around := math.Round(s.X()[j])
+	if r.IntN(4) == 0 {
+		around = pick()
+	}
+	switch r.IntN(8) {
 	case 0, 1, 2:
 		lo, up := math.Inf(-1), math.Inf(1)
 		switch r.IntN(4) {
 		case 0:
-			lo = pick()
+			lo = around - float64(r.IntN(4))
 		case 1:
-			up = pick()
+			up = around + float64(r.IntN(4))
 		case 2:
-			lo = pick()
-			up = lo + float64(r.IntN(4))
+			lo = around - float64(r.IntN(4))
+			up = lo + float64(r.IntN(8))
 		}
 		m.Lower[j], m.Upper[j] = lo, up
 		s.SetBounds(model.Var(j), lo, up)
 	case 3:
-		v := pick()
-		m.Lower[j], m.Upper[j] = v, v
-		s.SetBounds(model.Var(j), v, v)
+		m.Lower[j], m.Upper[j] = around, around
+		s.SetBounds(model.Var(j), around, around)
 	case 4:
 		m.Cost[j] = pick()
 		s.SetCost(model.Var(j), m.Cost[j])
 	case 5:
 		if m.NumRows() > 0 {
 			i := model.Row(r.IntN(m.NumRows()))
-			m.RowLower[i] = pick()
-			m.RowUpper[i] = m.RowLower[i] + float64(r.IntN(9))
+			m.RowLower[i] = math.Round(s.RowActivity()[i]) - float64(r.IntN(9))
+			m.RowUpper[i] = m.RowLower[i] + float64(r.IntN(19))
 			s.SetRowBounds(i, m.RowLower[i], m.RowUpper[i])
 		}
 	case 6:
-		c := Cut{Lower: math.Inf(-1), Upper: pick()}
+		c := Cut{Lower: math.Inf(-1), Upper: 3 * math.Abs(pick())}
 		for k := 0; k < 1+r.IntN(4); k++ {
 			c.Vars = append(c.Vars, model.Var(r.IntN(m.NumVars())))
 			c.Coefs = append(c.Coefs, float64(r.IntN(9)-4))

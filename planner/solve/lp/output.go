@@ -1,7 +1,5 @@
 package lp
 
-import "feedline/planner/solve"
-
 // finish restores the true costs and computes the outputs in the model's units.
 func (s *Solver) finish() {
 	if s.shifted {
@@ -20,8 +18,7 @@ func (s *Solver) outputs() {
 		return
 	}
 	if !s.settled || s.stale {
-		s.restart()
-		s.settled = s.stop == solve.Optimal
+		s.settled = s.restart() == 0
 	}
 	s.outputDuals()
 	s.outputPrimals()

@@ -152,9 +152,7 @@ func (s *Solver) pickPivot() int32 {
 			}
 		}
 		if big >= need {
-			for _, j := range s.cj[:from] {
-				s.flips = append(s.flips, j)
-			}
+			s.flips = append(s.flips, s.cj[:from]...)
 			return s.cj[best]
 		}
 	}
