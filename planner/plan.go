@@ -57,10 +57,10 @@ type Cost struct {
 	Amount quantity.Money
 }
 
-// Margin is the plan as an owner reads it, over the horizon.
+// Margin is the plan as an owner reads it, over the horizon. Changes in stock are not in it.
 type Margin struct {
-	Sales     quantity.Money // metres shipped at their price
-	Feed      quantity.Money // pellets used at the cost of what they were made from, new loads' freight included
+	Sales     quantity.Money // metres shipped: orders at their price, forecast at list price
+	Feed      quantity.Money // material drawn at its book price, and what bought loads cost above it (or less)
 	Processes quantity.Money // crushing, pelletizing, energy, crew, changeovers, start-ups, commissioning
 	Net       quantity.Money // Sales − Feed − Processes
 }
@@ -126,13 +126,14 @@ type Purchase struct {
 	Cost    quantity.Money // price and freight, in the plant's currency
 }
 
-// NeedHave sets the pellets of a grade that demand calls for against what committed supply can give, by bucket.
+// NeedHave sets the pellets of a grade that demand calls for, were feed no limit, against what committed supply can serve.
 type NeedHave struct {
 	Grade      string
 	Bucket     int
-	Need, Have quantity.Mass // in the bucket
-	Short      quantity.Mass // Need − what can be served
-	Cumulative quantity.Mass // Short summed up to and with the bucket
+	Need       quantity.Mass // in the bucket
+	Have       quantity.Mass // served in the bucket, arrears included
+	Short      quantity.Mass // Need − Have; negative where arrears are made good
+	Cumulative quantity.Mass // Short summed up to and with the bucket: what is owed at its end
 }
 
 // Shortage is a grade's first shortage if nothing more is ordered.
@@ -141,9 +142,9 @@ type Shortage struct {
 	First        calendar.Day  // first day of the first bucket that is short
 	WeeksAhead   float64       // from the plan's start
 	LastsTill    calendar.Day  // day on which committed pellets run out, within the bucket by proportion
-	Mass         quantity.Mass // short in all, over the horizon
-	MassIn4Weeks quantity.Mass // short up to four weeks after First
-	OrdersAtRisk []string      // orders of its profiles due from First on that committed supply can't cover
+	Mass         quantity.Mass // the most owed at any time of the horizon
+	MassIn4Weeks quantity.Mass // the most owed within four weeks of First
+	OrdersAtRisk []string      // orders of its profiles due from First until it is made good, or for four weeks
 }
 
 // OrderBy is the latest day to order loads on a lane so that they arrive, at the service level, before a shortage grows.

@@ -1,11 +1,15 @@
-// Package planner makes extrusion plans: Input → formulation → Plan.
 package planner
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"strings"
 	"time"
 
+	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
+	"feedline/planner/model"
 	"feedline/planner/solve"
 )
 
@@ -15,14 +19,108 @@ type Options struct {
 	Start     calendar.Day  // first day of the plan; 0 = Now's date
 	Weeks     int           // horizon; 0 = the plant's, else 26
 	DailyDays int           // daily part; 0 = the plant's, else 14
-	Time      time.Duration // limit; 0 = 30 s
+	Time      time.Duration // limit; 0 = 30 s, unless Work is given
 	Work      int64         // limit in the solver's work units; 0 = none. With it and no Time the result does not depend on the machine.
 	Gap       float64       // stop at this relative gap; 0 = 0.001
-	Workers   int
+	Workers   int           // goroutines; 0 = all cores. The plan does not depend on it.
 	Seed      uint64
-	Progress  func(solve.Progress)
+	Progress  func(solve.Progress) // may be nil
 }
 
-// Make plans. It returns an error only for an Input that Check refuses or a cancelled context before any plan is held;
-// shortage and lateness are outcomes, never an error.
-func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) { panic("to be written") }
+const (
+	defaultTime = 30 * time.Second
+	defaultGap  = 0.001
+	// afterword is the time that need against have may take once the search has stopped.
+	afterword = 20 * time.Second
+)
+
+// InputError says what is wrong with an Input; it is never empty.
+type InputError struct{ Problems []Problem }
+
+func (e *InputError) Error() string {
+	msg := e.Problems[0].String()
+	if n := len(e.Problems) - 1; n > 0 {
+		msg += fmt.Sprintf(" (and %d more)", n)
+	}
+	return msg
+}
+
+// ErrStopped is returned by Make when it was stopped before it held any plan.
+var ErrStopped = errors.New("stopped before a plan was found")
+
+// Make plans. It returns an *InputError for an Input that Check refuses and ErrStopped if no plan was found in time;
+// shortage and lateness are outcomes, never an error. in is not changed, but the plan may share its strings.
+func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
+	began := time.Now()
+	f, err := prepare(in, opt)
+	if err != nil {
+		return nil, err
+	}
+	res := f.search(ctx)
+	if !res.Has {
+		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
+	}
+	p := f.extract(res.X)
+	p.Stop, p.Gap = res.Stop, res.Gap()
+	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)
+	p.Size = Size{Rows: f.m.NumRows(), Cols: f.m.NumVars(), Nonzeros: f.m.NumNonzeros(), Integers: f.m.NumIntegers()}
+	f.lookAhead(ctx, p)
+	p.Solve = time.Since(began)
+	return p, nil
+}
+
+// Model returns the planning model of in, in money, to be minimised: for writing it as MPS or solving it elsewhere.
+// Its optimum is the Objective of a plan solved to the end. Errors as for Make.
+func Model(in *Input, opt Options) (*model.Model, error) {
+	f, err := prepare(in, opt)
+	if err != nil {
+		return nil, err
+	}
+	return f.m, nil
+}
+
+// prepare checks in and builds its formulation.
+func prepare(in *Input, opt Options) (*formulation, error) {
+	var bad []Problem
+	for _, p := range in.Check(StartDay(in, opt)) {
+		if !p.Warning {
+			bad = append(bad, p)
+		}
+	}
+	if len(bad) > 0 {
+		return nil, &InputError{bad}
+	}
+	return formulate(gather(in, opt)), nil
+}
+
+// lookAhead adds need against have and what follows from it. It is done even after a cancelled search,
+// in bounded time; a plan without it is still a plan.
+func (f *formulation) lookAhead(ctx context.Context, p *Plan) {
+	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), afterword)
+	defer stop()
+	bought := map[string]bool{}
+	for _, b := range p.Purchases {
+		bought[b.Lane] = true
+	}
+	for k, rows := range needHave(ctx, f, solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed}) {
+		p.NeedHave = append(p.NeedHave, rows...)
+		if s, ok := f.shortage(k, rows); ok {
+			p.Shortages = append(p.Shortages, s)
+			p.OrderBy = append(p.OrderBy, f.orderBy(k, s, bought)...)
+		}
+	}
+}
+
+// Heading is a plan's one-line heading, such as "Harbour plant, 26 weeks from 2027-01-04".
+func (p *Plan) Heading() string {
+	var b strings.Builder
+	if p.Plant != "" {
+		b.WriteString(p.Plant + ", ")
+	}
+	days := 0
+	for _, t := range p.Buckets {
+		days += t.Span.Days()
+	}
+	fmt.Fprintf(&b, "%d weeks from %s", days/7, p.Start)
+	return b.String()
+}

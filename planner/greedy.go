@@ -1,0 +1,335 @@
+package planner
+
+import (
+	"context"
+	"math"
+
+	"feedline/lines"
+	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
+)
+
+// A first plan by rules, in the time of two linear programs. Bucket by bucket, as many lines are kept on as the work of the
+// next weeks asks for; each runs what it has on until that is covered for a while, then takes on the profile that runs out
+// first. Feed is left aside: with the whole numbers of the lines held, a linear program decides the hours, the feed and
+// (in fractions) the loads; these are rounded up as they accumulate, and a second one settles the rest.
+const (
+	lotDays   = 21.0 // a run covers the demand of so many days ahead
+	nearDays  = 28.0 // the lines on are those that the work of so many days needs
+	usefulUse = 0.88 // share of a line's hours that is left for running beside changeovers
+	leastRun  = 6.0  // hours: no changeover for less
+)
+
+// floor is the state of the lines and the rack while the rules walk the buckets.
+type floor struct {
+	f         *formulation
+	x         []float64
+	on        []bool
+	since     []int // days on or off, by line
+	mounted   []int // fit, by line; -1 if none
+	made      []float64
+	due       [][]float64 // cumulative demand less opening stock, by profile and bucket
+	bucket    int
+	fitters   float64
+	dieUse    []int // dies on lines or taken in this bucket, by profile
+	forbidden map[int]bool
+	changes   map[int]bool // fits changed to in this bucket
+}
+
+// firstPlan returns column values with all whole numbers decided, or nil if the linear programs could not be solved in time.
+func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float64 {
+	w := newFloor(f)
+	for t := range f.buckets {
+		w.step(t)
+	}
+	return f.settle(ctx, w.x, opt)
+}
+
+func newFloor(f *formulation) *floor {
+	w := &floor{f: f, x: f.idlePlan(), made: make([]float64, len(f.in.Profiles))}
+	for l, ln := range f.in.Lines {
+		w.on = append(w.on, ln.State == lines.Running)
+		w.since = append(w.since, math.MaxInt16)
+		w.mounted = append(w.mounted, -1)
+		for _, j := range f.fitsOf[l] {
+			if f.mountedAtStart(j) > 0 {
+				w.mounted[l] = j
+			}
+		}
+	}
+	for p := range f.in.Profiles {
+		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
+		list := make([]float64, len(f.buckets))
+		for t := range list {
+			for _, c := range f.classes[p] {
+				sum += c.metres[t]
+			}
+			list[t] = sum
+		}
+		w.due = append(w.due, list)
+	}
+	return w
+}
+
+// need is the metres of profile p that demand up to the given days after the start of the bucket calls for and that are not made yet.
+func (w *floor) need(p int, days float64) float64 {
+	t := w.bucket
+	for ahead := w.f.days(t); t+1 < len(w.f.buckets) && ahead < days; ahead += w.f.days(t) {
+		t++
+	}
+	return max(0, w.due[p][t]-w.made[p])
+}
+
+// runsOut is the days from the start of the bucket until what is made of profile p no longer covers its demand.
+func (w *floor) runsOut(p int) float64 {
+	days := 0.0
+	for t := w.bucket; t < len(w.f.buckets); t++ {
+		if w.due[p][t] > w.made[p]+quantumMetres {
+			return days
+		}
+		days += w.f.days(t)
+	}
+	return math.Inf(1)
+}
+
+func (w *floor) step(t int) {
+	w.bucket = t
+	w.fitters = math.Inf(1)
+	if h := float64(w.f.in.Plant.FitterHours); h > 0 {
+		w.fitters = h * w.f.openDays[t]
+	}
+	w.dieUse = make([]int, len(w.f.in.Profiles))
+	for _, j := range w.mounted {
+		if j >= 0 {
+			w.dieUse[w.f.fits[j].profile]++
+		}
+	}
+	w.changes, w.forbidden = map[int]bool{}, map[int]bool{}
+	w.readPins()
+	want := w.linesWanted()
+	for l := range w.f.in.Lines {
+		if w.f.avail[l][t] > 0 {
+			w.switchLine(l, want)
+			w.runLine(l)
+		}
+		w.note(l)
+	}
+}
+
+// readPins marks what the scheduler forbids in the bucket.
+func (w *floor) readPins() {
+	for _, p := range w.f.pins {
+		if p.bucket != w.bucket || p.hours <= 0 {
+			continue
+		}
+		for _, j := range w.f.fitsOf[p.line] {
+			q := w.f.fits[j].profile
+			if p.pin.Kind == PinIdle || p.pin.Kind == PinForbid && q == p.profile || p.pin.Kind == PinRun && p.profile >= 0 && q != p.profile {
+				w.forbidden[j] = true
+			}
+		}
+	}
+}
+
+// linesWanted marks the lines to have on: those that are on first, as many as the work ahead needs and the crew allows.
+func (w *floor) linesWanted() []bool {
+	want := make([]bool, len(w.on))
+	work := make([]float64, len(w.f.in.Profiles))
+	for p := range work {
+		work[p] = w.need(p, nearDays)
+	}
+	crew := w.f.in.Plant.Crew
+	if crew <= 0 {
+		crew = math.Inf(1)
+	}
+	for _, wasOn := range []bool{true, false} {
+		for l, ln := range w.f.in.Lines {
+			if w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
+				continue
+			}
+			if w.takeWork(l, work) >= 0.5*w.hoursAhead(l) || wasOn && w.since[l] < ln.MinRunDays {
+				want[l] = true
+				crew -= ln.Crew
+			}
+		}
+	}
+	return want
+}
+
+// hoursAhead is the running hours that line l has in the days ahead.
+func (w *floor) hoursAhead(l int) float64 {
+	hours, days := 0.0, 0.0
+	for t := w.bucket; t < len(w.f.buckets) && days < nearDays; t++ {
+		hours += w.f.avail[l][t]
+		days += w.f.days(t)
+	}
+	return hours * usefulUse
+}
+
+// takeWork takes off work, profile by profile, what line l could do in the days ahead; it returns the hours.
+func (w *floor) takeWork(l int, work []float64) float64 {
+	left := w.hoursAhead(l)
+	used := 0.0
+	for _, j := range w.f.fitsOf[l] {
+		ft := w.f.fits[j]
+		h := min(left-used, work[ft.profile]/ft.rate)
+		work[ft.profile] -= h * ft.rate
+		used += h
+	}
+	return used
+}
+
+// switchLine turns line l on or off as wanted, within its least run and stop.
+func (w *floor) switchLine(l int, want []bool) {
+	ln := w.f.in.Lines[l]
+	switch {
+	case want[l] && !w.on[l] && w.since[l] >= ln.MinStopDays:
+		w.on[l], w.since[l] = true, 0
+		w.set(w.f.started[l][w.bucket], 1)
+	case !want[l] && w.on[l] && w.since[l] >= ln.MinRunDays:
+		w.on[l], w.since[l] = false, 0
+	}
+}
+
+// runLine gives line l its runs of the bucket.
+func (w *floor) runLine(l int) {
+	if !w.on[l] {
+		return
+	}
+	t := w.bucket
+	left := w.f.avail[l][t]
+	if yes(w.f.started[l][t], w.x) {
+		left -= float64(w.f.in.Lines[l].Startup.Hours)
+	}
+	for changes := 0; left > 0; changes++ {
+		if j := w.mounted[l]; j >= 0 && !w.forbidden[j] {
+			ft := w.f.fits[j]
+			h := min(left, w.need(ft.profile, lotDays)/ft.rate)
+			w.made[ft.profile] += h * ft.rate
+			left -= h
+		}
+		if changes > 0 && !w.f.buckets[t].Weekly() {
+			return // one changeover a day
+		}
+		next := w.next(l, left)
+		if next < 0 {
+			return
+		}
+		left -= w.change(l, next)
+	}
+}
+
+// next is the fit that line l should change to with the given hours left: the one that runs out first. -1 if none pays.
+func (w *floor) next(l int, left float64) int {
+	best, soonest := -1, math.Inf(1)
+	for _, j := range w.f.fitsOf[l] {
+		ft := w.f.fits[j]
+		dies := w.f.in.Profiles[ft.profile].Dies
+		if j == w.mounted[l] || w.forbidden[j] || w.changes[j] || ft.setup > left || ft.fitters > w.fitters || dies > 0 && w.dieUse[ft.profile] >= dies {
+			continue
+		}
+		if w.need(ft.profile, lotDays)/ft.rate < leastRun {
+			continue
+		}
+		if out := w.runsOut(ft.profile); out < soonest {
+			best, soonest = j, out
+		}
+	}
+	return best
+}
+
+// change puts fit j's die on line l and returns the hours that it takes.
+func (w *floor) change(l, j int) float64 {
+	ft := w.f.fits[j]
+	w.mounted[l] = j
+	w.changes[j] = true
+	w.dieUse[ft.profile]++
+	w.fitters -= ft.fitters
+	w.set(w.f.changed[j][w.bucket], 1)
+	return ft.setup
+}
+
+// note writes line l's state at the end of the bucket.
+func (w *floor) note(l int) {
+	t := w.bucket
+	w.since[l] += w.f.buckets[t].Span.Days()
+	if w.f.avail[l][t] <= 0 {
+		return
+	}
+	w.set(w.f.on[l][t], isOne(w.on[l]))
+	if j := w.mounted[l]; j >= 0 {
+		w.set(w.f.mounted[j][t], 1)
+	}
+}
+
+func (w *floor) set(r ref, value float64) {
+	if r.is {
+		w.x[r.v] = value
+	}
+}
+
+// settle decides the loads and all continuous columns with the lines' whole numbers held at x.
+func (f *formulation) settle(ctx context.Context, x []float64, opt solve.Options) []float64 {
+	m := f.m.Clone()
+	load := make([]bool, m.NumVars())
+	for s := range f.in.Lanes {
+		for t := range f.buckets {
+			for _, r := range []ref{f.loads[s][t], f.placed[s][t]} {
+				if r.is {
+					load[r.v] = true
+				}
+			}
+		}
+	}
+	for j, whole := range m.Integer {
+		if whole && !load[j] {
+			m.Lower[j], m.Upper[j] = x[j], x[j]
+		}
+	}
+	res := lp.Solve(ctx, m, opt)
+	if res.Stop != solve.Optimal {
+		return nil
+	}
+	for s := range f.in.Lanes {
+		f.roundLoads(s, res.X, x)
+	}
+	return x
+}
+
+// roundLoads sets lane s's loads in x to the fractional ones of relaxed, rounded up as they accumulate, within what can be
+// ordered at once and in a run of weeks.
+func (f *formulation) roundLoads(s int, relaxed, x []float64) {
+	wanted, ordered := 0.0, 0.0
+	for t := range f.buckets {
+		r := f.loads[s][t]
+		if !r.is {
+			continue
+		}
+		wanted += relaxed[r.v]
+		n := min(math.Ceil(wanted-ordered-roundFrom), f.m.Upper[r.v], f.roomForLoads(s, t, x))
+		if n < max(1, float64(f.in.Lanes[s].MinLoads)) {
+			n = 0
+		}
+		x[r.v] = n
+		ordered += n
+		if p := f.placed[s][t]; p.is {
+			x[p.v] = isOne(n > 0)
+		}
+	}
+}
+
+// roundFrom is the part of a load that is not yet worth a whole one.
+const roundFrom = 0.05
+
+// roomForLoads is how many loads of lane s can still be ordered in bucket t beside those that x orders before it.
+func (f *formulation) roomForLoads(s, t int, x []float64) float64 {
+	if f.in.Lanes[s].LoadsAWeek <= 0 {
+		return math.Inf(1)
+	}
+	limit, weeks := f.loadLimit(s)
+	first := f.buckets[t].Span.From.Monday() - 7*(weeks-1)
+	for o := t - 1; o >= 0 && f.buckets[o].Span.From >= first; o-- {
+		limit -= f.loads[s][o].at(x)
+	}
+	return limit
+}

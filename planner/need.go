@@ -1,0 +1,188 @@
+package planner
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"feedline/inventory"
+	"feedline/inventory/quantity"
+	"feedline/lines/calendar"
+	"feedline/planner/model"
+	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
+)
+
+// What demand calls for against what committed supply can give takes two linear programs.
+//
+// The first is the planning model with pellets free of charge and set-ups, starts and loads allowed in fractions:
+// its runs are what the lines would eat if feed were no limit. The second holds these runs fixed, leaves out new loads and
+// minimises the pellets owed, day by day: what opening stock and committed deliveries can serve,
+// as early as they can. What is owed at the end of a bucket is the cumulative shortage; a later delivery may make it good.
+
+// shortFrom is the least amount of pellets that counts as a shortage: half an hour of one line.
+const shortFrom = 50.0 // kilograms
+
+// needHave solves both programs. It returns nil rows when either could not be solved (cancelled, numerical trouble).
+func needHave(ctx context.Context, f *formulation, opt solve.Options) [][]NeedHave {
+	x := f.unlimitedRuns(ctx, opt)
+	if x == nil {
+		return nil
+	}
+	g := committed(f, x)
+	res := lp.Solve(ctx, g.m, opt)
+	if res.Stop != solve.Optimal {
+		return nil
+	}
+	return g.needRows(res.X)
+}
+
+// unlimitedRuns solves the relaxation with pellets free of charge; it returns the column values of f's model or nil.
+func (f *formulation) unlimitedRuns(ctx context.Context, opt solve.Options) []float64 {
+	m := f.m.Clone()
+	last := len(f.buckets) - 1
+	for k := range f.in.Grades {
+		for t := range f.buckets {
+			m.Cost[f.short[k][t].v] = 0
+		}
+		m.Cost[f.pellets[k][last].v], m.Cost[f.own[k][last].v] = 0, 0
+	}
+	res := lp.Solve(ctx, m, opt)
+	if res.Stop != solve.Optimal {
+		return nil
+	}
+	return res.X
+}
+
+// committed is the feed part of f with runs, changeovers and starts held at x, no new loads, and pellets owed in place of pellets missing.
+func committed(f *formulation, x []float64) *formulation {
+	g := &formulation{facts: f.facts, m: &model.Model{Name: "committed"}, committedOnly: true}
+	g.run, g.changed = held(f.run, x), held(f.changed, x)
+	for l := range f.startScrap {
+		g.startScrap = append(g.startScrap, held(f.startScrap[l], x))
+	}
+	g.buildFeed()
+	for j := range g.m.Cost {
+		g.m.Cost[j] = 0
+	}
+	g.owed = g.grid(len(f.in.Grades))
+	for k, grade := range f.in.Grades {
+		for t := range f.buckets {
+			g.m.Lower[g.short[k][t].v] = -model.Infinity
+			g.owed[k][t] = column(g.m.AddVar(label("owed", grade.Code, t), 0, model.Infinity, f.days(t)))
+			g.emit(new(row).add(before(g.owed[k], t, 0), 1).add(g.short[k][t], 1).add(g.owed[k][t], -1), 0, 0, "owed", grade.Code, t)
+		}
+	}
+	return g
+}
+
+// held turns columns into constants at their value in x.
+func held(refs [][]ref, x []float64) [][]ref {
+	out := make([][]ref, len(refs))
+	for i, list := range refs {
+		for _, r := range list {
+			out[i] = append(out[i], constant(r.at(x)))
+		}
+	}
+	return out
+}
+
+// needRows reads need and have off a solution of a committed formulation, by grade and bucket.
+func (f *formulation) needRows(x []float64) [][]NeedHave {
+	rows := make([][]NeedHave, len(f.in.Grades))
+	for k, g := range f.in.Grades {
+		for t := range f.buckets {
+			need := f.pelletUse(k, t, x)
+			short := f.short[k][t].at(x)
+			rows[k] = append(rows[k], NeedHave{Grade: g.Code, Bucket: t, Need: quantity.Mass(need), Have: quantity.Mass(need - short),
+				Short: quantity.Mass(short), Cumulative: quantity.Mass(f.owed[k][t].at(x))})
+		}
+	}
+	return rows
+}
+
+// pelletUse is the pellets of grade k used up in bucket t, kilograms.
+func (f *formulation) pelletUse(k, t int, x []float64) float64 {
+	r := new(row)
+	f.addPelletUse(r, k, t, 1)
+	use := r.constant
+	for _, term := range r.terms {
+		use += term.Coef * x[term.Var]
+	}
+	return use
+}
+
+// shortage sums up a grade's need and have; ok is false if committed supply lasts.
+func (f *facts) shortage(k int, rows []NeedHave) (Shortage, bool) {
+	first := slices.IndexFunc(rows, func(r NeedHave) bool { return r.Cumulative >= shortFrom })
+	if first < 0 {
+		return Shortage{}, false
+	}
+	span := f.buckets[first].Span
+	s := Shortage{Grade: f.in.Grades[k].Code, First: span.From, WeeksAhead: float64(span.From-f.start) / 7}
+	served := 1.0
+	if rows[first].Need > 0 {
+		served = min(max(float64(rows[first].Have/rows[first].Need), 0), 1)
+	}
+	s.LastsTill = span.From + calendar.Day(math.Floor(served*float64(span.Days())))
+	over := len(rows)
+	for t := first; t < len(rows); t++ {
+		s.Mass = max(s.Mass, rows[t].Cumulative)
+		if f.buckets[t].Span.From < s.First+28 {
+			s.MassIn4Weeks = max(s.MassIn4Weeks, rows[t].Cumulative)
+		}
+		if over == len(rows) && rows[t].Cumulative < shortFrom {
+			over = t
+		}
+	}
+	s.OrdersAtRisk = f.ordersAtRisk(k, s.First, over)
+	return s, true
+}
+
+// ordersAtRisk lists the orders for profiles of grade k that fall due from the first short day until the shortage is made good
+// (bucket over), or within four weeks if it is not sooner.
+func (f *facts) ordersAtRisk(k int, first calendar.Day, over int) []string {
+	until := first + 28
+	if over < len(f.buckets) {
+		until = min(until, f.buckets[over].Span.From)
+	}
+	var codes []string
+	for _, o := range f.in.Orders {
+		if f.gradeOf[f.profileAt[o.Profile]] == k && first <= o.Due && o.Due < until {
+			codes = append(codes, o.Code)
+		}
+	}
+	slices.Sort(codes)
+	return codes
+}
+
+// orderBy gives, for a short grade, each lane that can feed it: the loads that cover four weeks of shortage, and the last day
+// to order them so that they arrive, at the service level, before the pellets run out. Cheapest landed first.
+func (f *facts) orderBy(k int, s Shortage, bought map[string]bool) []OrderBy {
+	var list []OrderBy
+	for lane, x := range f.in.Lanes {
+		m := f.materialAt[x.Material]
+		if !slices.ContainsFunc(f.feedsOf[k], func(i int) bool { return f.feeds[i].material == m }) || x.Load <= 0 || f.paths[m].yield <= 0 {
+			continue
+		}
+		service := orDefault(float64(f.in.Plant.ServiceLevel), defaultService)
+		pellets := float64(x.Load) * f.paths[m].yield
+		by := inventory.OrderByDate(x, s.LastsTill, service)
+		loads := max(int(math.Ceil(float64(s.MassIn4Weeks)/pellets)), x.MinLoads, 1)
+		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < f.start,
+			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: bought[x.Code]})
+	}
+	slices.SortStableFunc(list, func(a, b OrderBy) int {
+		if a.TooLate != b.TooLate {
+			return int(isOne(a.TooLate) - isOne(b.TooLate))
+		}
+		switch {
+		case a.Landed < b.Landed:
+			return -1
+		case a.Landed > b.Landed:
+			return 1
+		}
+		return 0
+	})
+	return list
+}

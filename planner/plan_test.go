@@ -1,0 +1,134 @@
+package planner_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"feedline/inventory"
+	"feedline/lines"
+	"feedline/planner"
+)
+
+func TestWorkshop(t *testing.T) {
+	p := audited(t, workshop(), brief())
+	if p.Gap > 0.25 {
+		t.Errorf("gap %.2f %%: no usable plan", 100*p.Gap)
+	}
+	if len(p.Shortages) == 0 {
+		t.Error("white feed lasts for four weeks: the deliveries should not cover the demand")
+	}
+	if len(p.Orders) != 5 {
+		t.Errorf("%d order results, want 5", len(p.Orders))
+	}
+}
+
+// TestNeverInfeasible plans plants in which almost nothing is possible: shortage and lateness are outcomes.
+func TestNeverInfeasible(t *testing.T) {
+	for name, spoil := range map[string]func(*planner.Input){
+		"no feed at all":    func(in *planner.Input) { in.Lots, in.Deliveries, in.Stock, in.Lanes = nil, nil, nil, nil },
+		"no demand":         func(in *planner.Input) { in.Orders, in.Forecasts = nil, nil },
+		"no lines":          func(in *planner.Input) { in.Lines, in.Fits = nil, nil },
+		"all lines down":    func(in *planner.Input) { down(in, "A"); down(in, "B") },
+		"no shifts":         func(in *planner.Input) { in.Calendar.Shifts = nil },
+		"no crew":           func(in *planner.Input) { in.Plant.Crew = 0.1 },
+		"yard overfull":     func(in *planner.Input) { in.Plant.Yard = 1 },
+		"rack overfull":     func(in *planner.Input) { in.Plant.Rack = 1 },
+		"silo overfull":     func(in *planner.Input) { in.Grades[0].Silo = 100 },
+		"orders beyond all": func(in *planner.Input) { in.Orders[0].Length = 5e6 },
+		"pinned while down": func(in *planner.Input) {
+			down(in, "A")
+			in.Pins = []planner.Pin{{Code: "P", Kind: planner.PinRun, Line: "A", Profile: "SK60", From: monday, To: monday + 9}}
+		},
+		"pinned beyond dies": func(in *planner.Input) {
+			in.Pins = []planner.Pin{{Code: "P", Kind: planner.PinRun, Line: "A", Profile: "SK90", From: monday, To: monday + 5}, {Code: "Q", Kind: planner.PinRun, Line: "B", Profile: "SK90", From: monday, To: monday + 5}}
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			in := workshop()
+			spoil(in)
+			opt := brief()
+			opt.Work /= 4
+			p, err := planner.Make(context.Background(), in, opt)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if math.IsNaN(float64(p.Objective)) {
+				t.Error("objective is not a number")
+			}
+		})
+	}
+}
+
+func down(in *planner.Input, line string) {
+	for i := range in.Lines {
+		if in.Lines[i].Code == line {
+			in.Lines[i].State, in.Lines[i].DownUntil, in.Lines[i].Mounted = lines.Down, monday+100, ""
+		}
+	}
+}
+
+// TestPins holds the scheduler's word against the plan.
+func TestPins(t *testing.T) {
+	in := workshop()
+	in.Pins = []planner.Pin{
+		{Code: "P1", Kind: planner.PinRun, Line: "A", Profile: "SL40", From: monday + 2, To: monday + 4},
+		{Code: "P2", Kind: planner.PinIdle, Line: "B", From: monday, To: monday + 7},
+		{Code: "P3", Kind: planner.PinForbid, Line: "A", Profile: "SK90", From: monday, To: monday + 35},
+	}
+	p := audited(t, in, brief())
+	hours := 0.0
+	for _, r := range p.Runs {
+		switch {
+		case r.Line == "B" && r.Bucket < 7 && r.Hours > 0:
+			t.Errorf("line B runs %s for %.2f h on day %d, pinned idle", r.Profile, r.Hours, r.Bucket)
+		case r.Line == "A" && r.Profile == "SK90" && r.Hours > 1e-6:
+			t.Errorf("line A runs SK90 for %.2f h in bucket %d, forbidden", r.Hours, r.Bucket)
+		case r.Line == "A" && r.Profile == "SL40" && (r.Bucket == 2 || r.Bucket == 3):
+			hours += float64(r.Hours + r.Setup)
+		}
+	}
+	if math.Abs(hours-48) > 1e-6 {
+		t.Errorf("line A spends %.2f h on SL40 in the pinned two days, want 48", hours)
+	}
+}
+
+// TestHoldIsNotFed plans with all feed on hold: nothing is drawn from the yard.
+func TestHoldIsNotFed(t *testing.T) {
+	in := workshop()
+	in.Deliveries, in.Lanes = nil, nil
+	for i := range in.Lots {
+		in.Lots[i].Hold, in.Lots[i].Reason = true, "screen open"
+	}
+	p := audited(t, in, brief())
+	for _, d := range p.Draws {
+		if d.Material != "" {
+			t.Errorf("%.1f kg of %s drawn in bucket %d, all of it is on hold", d.In, d.Material, d.Bucket)
+		}
+	}
+}
+
+// TestMoreFeedNeverCostsMore adds a free lot and expects a bound and a plan no worse than before, within the proven gap.
+func TestMoreFeedNeverCostsMore(t *testing.T) {
+	in := workshop()
+	before := audited(t, in, brief())
+	in.Lots = append(in.Lots, inventory.Lot{Code: "L3", Material: "ING", Supplier: "S1", Mass: 15000, Received: monday - 1})
+	after := audited(t, in, brief())
+	if after.Bound > before.Objective {
+		t.Errorf("with 15 t more the plan costs at least %.2f, without it at most %.2f", after.Bound, before.Objective)
+	}
+}
+
+// TestSameForAnyWorkers plans with one and two workers under a limit of work: the plans must be the same.
+func TestSameForAnyWorkers(t *testing.T) {
+	opt := brief()
+	opt.Work /= 2
+	opt.Workers = 1
+	one := audited(t, workshop(), opt)
+	opt.Workers = 2
+	two := audited(t, workshop(), opt)
+	one.Solve, two.Solve = 0, 0
+	if d := diff(one, two); d != "" {
+		t.Errorf("one worker and two plan differently (-one +two):\n%s", d)
+	}
+}

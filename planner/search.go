@@ -1,0 +1,201 @@
+package planner
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"feedline/planner/model"
+	"feedline/planner/solve"
+	"feedline/planner/solve/mip"
+)
+
+// How a plan is found. General branch and cut alone needs minutes to hold a usable plan of a plant's size. So:
+//
+//  1. the idle plan (nothing runs, everything is late) is always feasible and starts the search;
+//  2. rules give a first usable plan (greedy.go);
+//  3. fix-and-optimize frees a window of time, a pair of lines, or the profiles of a die family, and re-decides it, others held;
+//  4. branch and cut over the whole model raises the bound and improves on what is held.
+//
+// shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's.
+const shareImprove = 0.6
+
+// Widths of the windows, in buckets.
+const (
+	wideWindow  = 8 // of fix-and-optimize
+	windowSteps = 2 // windows overlap by one part in this many
+)
+
+// search finds a solution of f's model and a proven bound within the limits of f.opt.
+func (f *formulation) search(ctx context.Context) solve.Result {
+	began := time.Now()
+	s := searching{f: f, began: began, time: f.opt.Time, best: solve.Result{Bound: math.Inf(-1)}}
+	if s.time == 0 && f.opt.Work == 0 {
+		s.time = defaultTime
+	}
+	starts := [][]float64{f.idlePlan()}
+	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
+		starts = append(starts, x)
+		s.take(mip.FixAndOptimize(ctx, f.m, x, f.neighbourhoods(), s.options("better plan", shareImprove)))
+	}
+	if s.best.Has {
+		starts = append(starts, s.best.X)
+	}
+	if !s.done(ctx) {
+		s.take(mip.Solve(ctx, f.m, s.options("proof", 1, starts...)))
+	}
+	s.best.Elapsed = time.Since(began)
+	return s.best
+}
+
+// searching is the state of a search: what is held so far, and what is spent.
+type searching struct {
+	f     *formulation
+	began time.Time
+	time  time.Duration
+	spent int64 // work
+	best  solve.Result
+}
+
+// options gives the next step its limits: until the given share of the whole is spent.
+func (s *searching) options(phase string, until float64, starts ...[]float64) mip.Options {
+	o := mip.Options{Incumbents: starts, Options: solve.Options{Gap: s.gap(), Workers: s.f.opt.Workers, Seed: s.f.opt.Seed}}
+	if s.time > 0 {
+		o.Time = max(time.Millisecond, time.Duration(until*float64(s.time))-time.Since(s.began))
+	}
+	if s.f.opt.Work > 0 {
+		o.Work = max(1, int64(until*float64(s.f.opt.Work))-s.spent)
+	}
+	if report := s.f.opt.Progress; report != nil {
+		o.Progress = func(p solve.Progress) { report(s.seen(phase, p)) }
+	}
+	return o
+}
+
+// seen is a step's progress as that of the whole search.
+func (s *searching) seen(phase string, p solve.Progress) solve.Progress {
+	p.Phase, p.Elapsed = phase, time.Since(s.began)
+	if s.best.Has && (!p.Has || p.Objective > s.best.Objective) {
+		p.Has, p.Objective = true, s.best.Objective
+	}
+	p.Bound = max(p.Bound, s.best.Bound)
+	return p
+}
+
+func (s *searching) gap() float64 {
+	if s.f.opt.Gap > 0 {
+		return s.f.opt.Gap
+	}
+	return defaultGap
+}
+
+// take keeps the better solution and the better bound; the last step says why the search stopped.
+func (s *searching) take(r solve.Result) {
+	s.spent += r.Work
+	bound := max(s.best.Bound, r.Bound)
+	nodes, iterations := s.best.Nodes+r.Nodes, s.best.Iterations+r.Iterations
+	if r.Has && (!s.best.Has || r.Objective < s.best.Objective) {
+		s.best = r
+	}
+	s.best.Bound, s.best.Stop = bound, r.Stop
+	s.best.Nodes, s.best.Iterations, s.best.Work = nodes, iterations, s.spent
+	if s.best.Has && s.best.Gap() <= s.gap() && r.Stop != solve.Optimal {
+		s.best.Stop = solve.GapReached
+	}
+}
+
+// done reports whether nothing is left to do or to spend.
+func (s *searching) done(ctx context.Context) bool {
+	return ctx.Err() != nil || s.best.Stop == solve.Optimal || s.best.Stop == solve.GapReached
+}
+
+// idlePlan starts nothing, changes nothing and buys nothing. Continuous columns are left to be solved for.
+func (f *formulation) idlePlan() []float64 {
+	x := make([]float64, f.m.NumVars())
+	for j := range x {
+		if !f.m.Integer[j] {
+			x[j] = math.NaN()
+		}
+	}
+	return x
+}
+
+// wholeIn lists the whole-number columns of the buckets [from, to) that keep wants; nil keeps all.
+// The loads of a bucket are always in it.
+func (f *formulation) wholeIn(from, to int, keep func(line, profile int) bool) []model.Var {
+	var vars []model.Var
+	add := func(r ref) {
+		if r.is && f.m.Integer[r.v] {
+			vars = append(vars, r.v)
+		}
+	}
+	for t := from; t < to; t++ {
+		for j, ft := range f.fits {
+			if keep == nil || keep(ft.line, ft.profile) {
+				add(f.changed[j][t])
+				if f.avail[ft.line][t] > 0 { // otherwise it is the column of the bucket before
+					add(f.mounted[j][t])
+				}
+			}
+		}
+		for l := range f.in.Lines {
+			if keep == nil || keep(l, -1) {
+				add(f.started[l][t])
+				add(f.commissioned[l][t])
+				if f.avail[l][t] > 0 {
+					add(f.on[l][t])
+				}
+			}
+		}
+		for s := range f.in.Lanes {
+			add(f.loads[s][t])
+		}
+	}
+	return vars
+}
+
+// neighbourhoods are what fix-and-optimize frees together: windows of time, narrow ones first, pairs of lines over the
+// whole horizon, and the profiles of each die family.
+func (f *formulation) neighbourhoods() [][]model.Var {
+	var list [][]model.Var
+	n := len(f.buckets)
+	for from := 0; from < n; from += wideWindow / windowSteps {
+		list = append(list, f.wholeIn(from, min(from+wideWindow, n), nil))
+	}
+	for a := range f.in.Lines {
+		for b := a + 1; b < len(f.in.Lines); b++ {
+			if f.shareProfiles(a, b) {
+				list = append(list, f.wholeIn(0, n, func(l, _ int) bool { return l == a || l == b }))
+			}
+		}
+	}
+	for _, family := range f.families() {
+		list = append(list, f.wholeIn(0, n, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
+	}
+	return list
+}
+
+// shareProfiles reports whether some profile fits both lines.
+func (f *facts) shareProfiles(a, b int) bool {
+	for _, i := range f.fitsOf[a] {
+		for _, j := range f.fitsOf[b] {
+			if f.fits[i].profile == f.fits[j].profile {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// families lists the die families in the order the profiles name them.
+func (f *facts) families() []string {
+	var list []string
+	seen := map[string]bool{}
+	for _, p := range f.in.Profiles {
+		if !seen[p.DieFamily] {
+			seen[p.DieFamily] = true
+			list = append(list, p.DieFamily)
+		}
+	}
+	return list
+}
