@@ -48,6 +48,12 @@ const presolveFrom = 200
 // result carries X, Y, D on Optimal and a Ray on Infeasible or Unbounded. The basis that postsolve
 // finds is checked, and finished if need be, on m itself; verdicts other than optimal are sought on m itself.
 func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result {
+	_, r := solved(ctx, m, opts)
+	return r
+}
+
+// solved is Solve with the solver that stands on m's final basis.
+func solved(ctx context.Context, m *model.Model, opts solve.Options) (*Solver, solve.Result) {
 	start := time.Now()
 	var r solve.Result
 	s, done := presolved(ctx, m, opts, &r)
@@ -58,7 +64,7 @@ func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result
 	r.Work += s.Work()
 	s.fill(&r)
 	r.Elapsed = time.Since(start)
-	return r
+	return s, r
 }
 
 // fill copies what the solver holds into r.
