@@ -1,10 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"feedline/inventory/quantity"
 	"feedline/lines"
@@ -38,23 +41,23 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	}
 	a.linesToRun()
 	table, known := a.shortTable()
-	forTable := a.share(len(table))
-	a.thisWeek(screenRows - a.rows - below - forTable)
+	busy, stand := a.floor()
+	forTable := a.share(len(table), len(busy)+2)
+	a.thisWeek(busy, stand, screenRows-a.rows-below-forTable)
 	a.short(table, known, forTable)
+	a.nextOrders()
 	a.lateOrders()
 	a.quality()
 	a.wrap(normal, Caution)
 	return a.writeTo(w)
 }
 
-// below is the rows under the lines and beside the table's: its heading, late orders, two on the cost, two of caution.
-const below = 6
+// below is the rows under the lines and beside the table's: its heading, the next loads, late orders, two on the cost, two of caution.
+const below = 7
 
-// share is how many of a table's rows the lines leave it, but at least four.
-func (a *answer) share(rows int) int {
-	room := screenRows - a.rows - below
-	lines := len(a.in.Lines) + 2 // with the heading and those that stand
-	return min(rows, max(room-lines, 4))
+// share is how many rows the lines leave the table of what it wants, at least four.
+func (a *answer) share(table, lines int) int {
+	return min(table, max(screenRows-a.rows-below-lines, 4))
 }
 
 // week is an ISO week of the horizon with its buckets [from, to).
@@ -97,13 +100,9 @@ func (a *answer) linesToRun() {
 	a.add(normal, "%-*s%s", label, "Lines to run", counts.String())
 }
 
-// thisWeek says what each line runs in the first week, in at most the given rows with the heading.
-func (a *answer) thisWeek(rows int) {
+// floor is what each line does in the first week: code and campaigns of those that run, code and why of those that stand.
+func (a *answer) floor() (busy [][2]string, stand []string) {
 	first := weeksOf(a.p)[0]
-	last := a.p.Buckets[first.to-1].Span.To - 1
-	a.add(heading, "This week, till %s (%s good, in the order to run)", weekday(last), a.opt.unit(quantity.KindLength).Symbol)
-	var busy [][2]string
-	var stand []string
 	for _, ln := range a.in.Lines {
 		if s := a.campaigns(ln.Code, first); s != "" {
 			busy = append(busy, [2]string{ln.Code, s})
@@ -111,11 +110,14 @@ func (a *answer) thisWeek(rows int) {
 			stand = append(stand, ln.Code+" "+a.stateWord(ln, first))
 		}
 	}
-	rows--
-	if len(stand) > 0 {
-		rows--
-	}
-	a.busyLines(busy, rows)
+	return busy, stand
+}
+
+// thisWeek writes what the floor does in at most the given rows, the heading and the row of those that stand among them.
+func (a *answer) thisWeek(busy [][2]string, stand []string, rows int) {
+	last := a.p.Buckets[weeksOf(a.p)[0].to-1].Span.To - 1
+	a.add(heading, "This week, till %s (%s good, in the order to run)", weekday(last), a.opt.unit(quantity.KindLength).Symbol)
+	a.busyLines(busy, rows-2)
 	if len(stand) > 0 {
 		a.add(normal, "%s", "Stand: "+strings.Join(stand, ", "))
 	}
@@ -248,6 +250,29 @@ func (a *answer) short(table [][]string, known bool, rows int) {
 	if more > 0 {
 		a.add(normal, "and %d more, see the feed", more)
 	}
+}
+
+// nextOrders names the first loads that the plan orders, as many as fit the row.
+func (a *answer) nextOrders() {
+	list := slices.Clone(a.p.Purchases)
+	slices.SortStableFunc(list, func(x, y planner.Purchase) int { return cmp.Compare(x.OrderBy, y.OrderBy) })
+	row := "The plan orders: "
+	for i, x := range list {
+		part := fmt.Sprintf("%s %d × %s", shortDate(x.OrderBy), x.Loads, x.Lane)
+		if i > 0 {
+			part = ", " + part
+		}
+		more := fmt.Sprintf(" and %d more", len(list)-i)
+		if utf8.RuneCountInString(row+part+more) > a.opt.width() {
+			row += more
+			break
+		}
+		row += part
+	}
+	if len(list) == 0 {
+		row += "nothing new"
+	}
+	a.add(normal, "%s", row)
 }
 
 // lateOrders counts the orders that are late or never complete.
