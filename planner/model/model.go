@@ -227,3 +227,10 @@ func (m *Model) Clone() *Model {
 	c.value = append([]float64(nil), m.value...)
 	return &c
 }
+
+// Relaxation is a copy with no column marked Integer.
+func (m *Model) Relaxation() *Model {
+	c := m.Clone()
+	clear(c.Integer)
+	return c
+}
