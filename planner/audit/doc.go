@@ -11,6 +11,7 @@
 //     die that was on at the bucket's start and is the first. The die at the end is the one that was on, if none came
 //     on in the bucket; else one of those that came on; a die may always come off. The same profile has one Run a bucket.
 //   - Set-up hours, fitters' hours: the plan may book more than the best order of the bucket's changeovers takes, never less.
+//     What changeovers cost is the most from any other profile of the line or from what was on it at the plan's start.
 //     Changeover scrap may be anything from what is the least to what is the most for a change to the profile.
 //   - A die counts for a line if it was on at the bucket's start or came on in it. 0 dies are no limit.
 //   - A line that is not set up may run from the first bucket that begins Commissioning.Days after the decision;
