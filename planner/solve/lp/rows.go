@@ -41,7 +41,7 @@ func (s *Solver) appendRow(c Cut) {
 	}
 	r := 1.0
 	if hi > 0 {
-		r = math.Ldexp(1, -int(math.Round((math.Log2(lo)+math.Log2(hi))/2)))
+		r = nearPower(1 / math.Sqrt(lo*hi))
 	}
 	for _, t := range terms {
 		s.rows.Idx = append(s.rows.Idx, int32(t.Var))

@@ -42,22 +42,33 @@ func ones(n int) []float64 {
 }
 
 func (s *Solver) needsScaling() bool {
-	small, big := math.Inf(1), 0.0
+	lo, hi := math.Inf(1), 0.0
 	for _, v := range s.a.Val {
-		small, big = math.Min(small, math.Abs(v)), math.Max(big, math.Abs(v))
+		lo, hi = spread(lo, hi, v)
 	}
-	return big > 0 && (small < 1/wellScaled || big > wellScaled)
+	return hi > 0 && (lo < 1/wellScaled || hi > wellScaled)
+}
+
+// spread widens the range lo … hi of magnitudes by v.
+func spread(lo, hi, v float64) (float64, float64) {
+	v = math.Abs(v)
+	if v < lo {
+		lo = v
+	}
+	if v > hi {
+		hi = v
+	}
+	return lo, hi
 }
 
 func (s *Solver) scaleRows(lo, hi []float64) {
 	for i := range lo {
 		lo[i], hi[i] = math.Inf(1), 0
 	}
-	for j := 0; j < s.n; j++ {
+	for j, c := range s.colScale {
 		idx, val := s.a.Line(j)
 		for t, i := range idx {
-			v := math.Abs(val[t]) * s.colScale[j]
-			lo[i], hi[i] = math.Min(lo[i], v), math.Max(hi[i], v)
+			lo[i], hi[i] = spread(lo[i], hi[i], val[t]*c)
 		}
 	}
 	for i := range lo {
@@ -68,7 +79,7 @@ func (s *Solver) scaleRows(lo, hi []float64) {
 }
 
 func (s *Solver) scaleColumns() {
-	for j := 0; j < s.n; j++ {
+	for j := range s.colScale {
 		lo, hi := s.columnRange(j)
 		if hi > 0 {
 			s.colScale[j] = 1 / math.Sqrt(lo*hi)
@@ -78,7 +89,7 @@ func (s *Solver) scaleColumns() {
 
 // equilibrateColumns makes each column's largest entry about one.
 func (s *Solver) equilibrateColumns() {
-	for j := 0; j < s.n; j++ {
+	for j := range s.colScale {
 		if _, hi := s.columnRange(j); hi > 0 {
 			s.colScale[j] = 1 / hi
 		}
@@ -90,15 +101,22 @@ func (s *Solver) columnRange(j int) (lo, hi float64) {
 	lo = math.Inf(1)
 	idx, val := s.a.Line(j)
 	for t, i := range idx {
-		v := math.Abs(val[t]) * s.rowScale[i]
-		lo, hi = math.Min(lo, v), math.Max(hi, v)
+		lo, hi = spread(lo, hi, val[t]*s.rowScale[i])
 	}
 	return lo, hi
 }
 
 func roundToPowers(v []float64) {
 	for i, x := range v {
-		e := math.Round(math.Log2(x))
-		v[i] = math.Ldexp(1, int(math.Max(-scaleLimit, math.Min(scaleLimit, e))))
+		v[i] = nearPower(x)
 	}
+}
+
+// nearPower is the power of two nearest to x > 0 by ratio, within the limits of scaling.
+func nearPower(x float64) float64 {
+	f, e := math.Frexp(x) // x = f·2^e, ½ ≤ f < 1
+	if f < math.Sqrt2/2 {
+		e--
+	}
+	return math.Ldexp(1, max(-scaleLimit, min(scaleLimit, e)))
 }

@@ -59,8 +59,9 @@ func (f *Factor) lower(x *sparse.Vec, beg, end, idx []int32, val []float64, orde
 			x.Idx[n] = p
 			n++
 			b, e := beg[p], end[p]
-			vals := val[b:e]
-			for q, i := range idx[b:e] {
+			ids := idx[b:e]
+			vals := val[b:e][:len(ids)]
+			for q, i := range ids {
 				v[i] -= vals[q] * xp
 			}
 			work += len(vals)
@@ -81,8 +82,9 @@ func (f *Factor) lower(x *sparse.Vec, beg, end, idx []int32, val []float64, orde
 			continue
 		}
 		b, e := beg[p], end[p]
-		vals := val[b:e]
-		for q, i := range idx[b:e] {
+		ids := idx[b:e]
+		vals := val[b:e][:len(ids)]
+		for q, i := range ids {
 			v[i] -= vals[q] * xp
 		}
 		work += len(vals)
@@ -111,8 +113,9 @@ func (f *Factor) upper(x *sparse.Vec, beg, end, idx []int32, val []float64, back
 			x.Idx[n] = p
 			n++
 			b, e := beg[p], end[p]
-			vals := val[b:e]
-			for q, i := range idx[b:e] {
+			ids := idx[b:e]
+			vals := val[b:e][:len(ids)]
+			for q, i := range ids {
 				v[i] -= vals[q] * xp
 			}
 			work += len(vals)
@@ -145,8 +148,9 @@ func (f *Factor) upper(x *sparse.Vec, beg, end, idx []int32, val []float64, back
 		x.Idx[n] = p
 		n++
 		b, e := beg[p], end[p]
-		vals := val[b:e]
-		for q, i := range idx[b:e] {
+		ids := idx[b:e]
+		vals := val[b:e][:len(ids)]
+		for q, i := range ids {
 			v[i] -= vals[q] * xp
 		}
 		work += len(vals)
@@ -160,9 +164,10 @@ func (f *Factor) rows(x *sparse.Vec) {
 	v := x.Val
 	for t, p := range f.rRow {
 		b, e := f.rBeg[t], f.rBeg[t+1]
-		vals := f.rVal[b:e]
+		ids := f.rIdx[b:e]
+		vals := f.rVal[b:e][:len(ids)]
 		s := 0.0
-		for q, i := range f.rIdx[b:e] {
+		for q, i := range ids {
 			s += vals[q] * v[i]
 		}
 		if s != 0 {

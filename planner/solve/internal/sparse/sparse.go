@@ -99,7 +99,8 @@ func (a *Matrix) Lines() int { return len(a.Beg) - 1 }
 // Line returns the places and values of line k, aliasing the matrix.
 func (a *Matrix) Line(k int) ([]int32, []float64) {
 	b, e := a.Beg[k], a.Beg[k+1]
-	return a.Idx[b:e], a.Val[b:e]
+	idx := a.Idx[b:e]
+	return idx, a.Val[b:e][:len(idx)]
 }
 
 // Transpose returns the same matrix held by its minor lines, of which there are n; places ascend.
