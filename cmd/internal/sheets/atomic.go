@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 )
 
 // ExistsError says that there is something in the way of what was to be written.
@@ -27,7 +28,7 @@ func putFile(dst string, data []byte, force bool) error {
 		return &ExistsError{dst}
 	}
 	dir := filepath.Dir(dst)
-	tmp, err := os.CreateTemp(dir, ".feedline-*.tmp")
+	tmp, err := os.CreateTemp(dir, leftover+"*.tmp")
 	if err != nil {
 		return err
 	}
@@ -47,18 +48,22 @@ func fill(f *os.File, data []byte) error {
 }
 
 // putFolder writes files to a folder. A folder that is not there appears with all of them or not at all; in one that is there,
-// each file is replaced whole. Other files in it are left alone. All are written beside it before the first is put in place.
+// each file is replaced whole. Other files in it are left alone. All are written before the first is put in place.
 func putFolder(dst string, files map[string][]byte, force bool) error {
+	dst = filepath.Clean(dst)
 	old, err := os.ReadDir(dst)
 	fresh := errors.Is(err, fs.ErrNotExist)
 	switch {
 	case err != nil && !fresh:
 		return err
-	case len(old) > 0 && !force:
+	case slices.ContainsFunc(old, inTheWay) && !force:
 		return &ExistsError{dst}
 	}
-	parent := filepath.Dir(filepath.Clean(dst))
-	tmp, err := os.MkdirTemp(parent, ".feedline-*.tmp")
+	parent := dst // where renames stay within one file system
+	if fresh {
+		parent = filepath.Dir(dst)
+	}
+	tmp, err := os.MkdirTemp(parent, leftover+"*.tmp")
 	if err != nil {
 		return err
 	}
@@ -88,6 +93,11 @@ func putFolder(dst string, files map[string][]byte, force bool) error {
 	}
 	return syncDir(dst)
 }
+
+// leftover begins the names of what a process that was killed may leave; Read passes it over.
+const leftover = ".feedline-"
+
+func inTheWay(e fs.DirEntry) bool { return !strings.HasPrefix(e.Name(), leftover) }
 
 // syncDir makes renames in a folder last. Systems that can't sync a folder don't need it or have no way.
 func syncDir(dir string) error {

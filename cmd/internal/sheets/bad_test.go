@@ -10,21 +10,6 @@ import (
 	"feedline/cmd/internal/demo"
 )
 
-// write writes a demonstration plant to a folder and puts the given files beside or in place of its own.
-func write(t *testing.T, files map[string]string) string {
-	t.Helper()
-	dir := filepath.Join(t.TempDir(), "sheets")
-	if err := Write(dir, demo.Input(start), WriteOptions{}); err != nil {
-		t.Fatal(err)
-	}
-	for name, text := range files {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return dir
-}
-
 // only writes a folder that has just the given files.
 func only(t *testing.T, files map[string]string) string {
 	t.Helper()
@@ -156,7 +141,7 @@ func TestBadCells(t *testing.T) {
 		{"unknown sheet", "oders.csv", "code\n",
 			`oders.csv: is named after no table; did you mean "orders"?`},
 		{"unknown setting", "plant.csv", "setting,value\ncrews [people],7\n",
-			`plant.csv, row 2, column A: "crews [people]" is no column of plant; did you mean "crew"?`},
+			`plant.csv, row 2, column A: "crews [people]" is no setting of plant; did you mean "crew"?`},
 
 		{"code that is not there", "orders.csv", orderHead + "A,B,SK81,5,2027-02-01,1,\n",
 			`orders.csv, row 2, column C (profile): "SK81" is wrong; allowed: the code of a profile in profiles; did you mean "SK80"?`},

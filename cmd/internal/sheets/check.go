@@ -19,6 +19,7 @@ func (s *source) check(read []*decoded, base, in *planner.Input, today calendar.
 	}
 	for _, p := range in.Check(today) {
 		switch {
+		case p.Warning && before[p]:
 		case p.Warning:
 			sum.Warnings = append(sum.Warnings, p)
 		case before[p]:

@@ -83,7 +83,11 @@ func (d *decoded) headings(g *grid, row []cell, p place, bad *badList) ([]unit, 
 		name, symbol, bracketed := splitHeading(x.text)
 		i, known := t.column(name)
 		if !known {
-			fail(x, &fault{reason: "is no column of " + t.name, remedy: nearHeading(name, t.headings())})
+			what := "column"
+			if t.sideways {
+				what = "setting"
+			}
+			fail(x, &fault{reason: fmt.Sprintf("is no %s of %s", what, t.name), remedy: nearHeading(name, t.headings())})
 			continue
 		}
 		if d.has[i].heading != "" {

@@ -47,7 +47,7 @@ func (b BadCell) String() string {
 	if b.Value != "" {
 		s += fmt.Sprintf("%q ", shortened(b.Value))
 	}
-	s = strings.TrimSpace(s+b.Reason) + ""
+	s = strings.TrimSpace(s + b.Reason)
 	if b.Allowed != "" {
 		s += "; allowed: " + b.Allowed
 	}

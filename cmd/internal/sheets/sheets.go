@@ -31,7 +31,7 @@ type ReadOptions struct {
 type Summary struct {
 	Changes  []Change          // by table, in the order of the book, of those there is a sheet for
 	Notes    []string          // what was passed over or read in a way that might surprise
-	Warnings []planner.Problem // doubts about the rows read, which keep nothing from being planned
+	Warnings []planner.Problem // doubts that the book did not raise before; they keep nothing from being planned
 }
 
 // String is one line: the changes by table, those without any only counted.

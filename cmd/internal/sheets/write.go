@@ -196,7 +196,7 @@ func (p page) csv() []byte {
 		for i, o := range line {
 			record[i] = o.text
 		}
-		w.Write(record) //nolint: a bytes.Buffer takes everything
+		_ = w.Write(record) // a bytes.Buffer takes everything
 	}
 	w.Flush()
 	return b.Bytes()

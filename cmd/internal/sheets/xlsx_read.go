@@ -18,6 +18,7 @@ import (
 const (
 	mostUnpacked = 256 << 20 // bytes, of all parts together
 	mostInMemory = 32 << 20  // bytes, of one part
+	mostMerged   = 1000      // cells in a sheet
 )
 
 func openWorkbook(src string) (*source, error) {
@@ -125,6 +126,13 @@ func (u *unpacked) addSheet(name string) error {
 	if err != nil {
 		return err
 	}
+	merges, err := u.f.GetMergeCells(name)
+	if err != nil {
+		return err
+	}
+	if len(merges) > mostMerged {
+		return &limitError{fmt.Sprintf("sheet %s has more than %d merged cells", name, mostMerged)}
+	}
 	g := &grid{file: u.file, sheet: name}
 	formulas := 0
 	for r, line := range texts {
@@ -149,7 +157,7 @@ func (u *unpacked) addSheet(name string) error {
 		return nil
 	}
 	u.grids = append(u.grids, g)
-	return u.merged(g)
+	return u.merged(g, merges)
 }
 
 // texts is the raw contents of a sheet's cells, read as a stream so that rows far down cost nothing before they are refused.
@@ -297,11 +305,7 @@ func dateFormat(f string) bool {
 }
 
 // merged refuses merged cells: it can't be told which of the rows or columns they belong to.
-func (u *unpacked) merged(g *grid) error {
-	list, err := u.f.GetMergeCells(g.sheet)
-	if err != nil {
-		return err
-	}
+func (u *unpacked) merged(g *grid, list []excelize.MergeCell) error {
 	for _, m := range list {
 		col, row, err := excelize.CellNameToCoordinates(m.GetStartAxis())
 		if err != nil {
