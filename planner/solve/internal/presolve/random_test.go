@@ -189,6 +189,36 @@ func TestRandomRelaxations(t *testing.T) {
 	}
 }
 
+// logicalPoint is the point of the basis of all row activities, which is rarely optimal or even feasible.
+func logicalPoint(m *model.Model) Point {
+	r := newReference(m)
+	inv, _ := invert(r.basis())
+	r.values(inv)
+	return Point{X: r.x[:r.n], Y: make([]float64, r.m), D: m.Cost, Cols: r.status[:r.n], Rows: r.status[r.n:]}
+}
+
+// anyBasis says what keeps p's statuses from being a basis of m, optimal or not.
+func anyBasis(m *model.Model, p Point) error {
+	if n := basics(p); n != m.NumRows() {
+		return fmt.Errorf("%d basic for %d rows", n, m.NumRows())
+	}
+	r := newReference(m)
+	r.status = append(append([]Status(nil), p.Cols...), p.Rows...)
+	r.head = r.head[:0]
+	for j, st := range r.status {
+		switch {
+		case st == Basic:
+			r.head = append(r.head, j)
+		case st == AtLower && r.lo[j] == -inf, st == AtUpper && r.up[j] == inf:
+			return fmt.Errorf("variable %d stands at a bound that it does not have", j)
+		}
+	}
+	if _, ok := invert(r.basis()); !ok {
+		return fmt.Errorf("singular basis %v %v", p.Cols, p.Rows)
+	}
+	return nil
+}
+
 // close says whether a and b agree up to rounding.
 func close(a, b []float64) bool {
 	for k, v := range a {
@@ -233,6 +263,9 @@ func checkRelaxation(t *rapid.T, m *model.Model, opt Options) *Reduced {
 	}
 	if down, ok := r.MapSolution(p.X); !ok || !close(down, q.X) {
 		t.Fatalf("taken back and down again %v is %v, %v; rules %s\n%s", q.X, down, ok, applied(r), show(m))
+	}
+	if err := anyBasis(m, r.Postsolve(logicalPoint(r.Model))); err != nil {
+		t.Fatalf("from the logical basis: %v; rules %s\n%s", err, applied(r), show(m))
 	}
 	q.Cols, q.Rows = nil, nil
 	if err := checkOptimal(m, r.Postsolve(q), 1e-7); err != nil {
