@@ -163,6 +163,9 @@ func (c *column) setNumber(field reflect.Value, x cell, u unit, p place) *fault 
 		return &fault{reason: "was taken for a date by the spreadsheet", remedy: "format the cell as a number and write it again"}
 	}
 	s := strings.TrimPrefix(strings.TrimSpace(x.text), "'")
+	if x.percent && u.symbol == "%" {
+		u.symbol = ""
+	}
 	var v float64
 	var f *fault
 	if c.kind == kindAmount {

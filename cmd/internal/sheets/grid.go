@@ -15,6 +15,7 @@ type cell struct {
 	text     string
 	row, col int     // as a spreadsheet counts them, from 1
 	number   bool    // stored as a number in a workbook
+	percent  bool    // likewise, and shown as a percentage: the number is the fraction
 	date     bool    // likewise, and shown as a date or a time
 	serial   float64 // of a date: days since the workbook's epoch, in the count from 1900
 	fault    string  // why its content can't be used, such as an error value

@@ -79,7 +79,7 @@ type unpacked struct {
 	notes []string
 	bad   []BadCell
 	f     *excelize.File
-	dates map[int]bool // styles that show a date or a time
+	looks map[int]look // of the styles met so far
 	shift float64      // days from the workbook's epoch to 1900's
 }
 
@@ -98,7 +98,7 @@ func unpack(file string, data []byte) (u *unpacked, err error) {
 		return nil, err
 	}
 	defer f.Close()
-	u = &unpacked{file: file, f: f, dates: map[int]bool{}}
+	u = &unpacked{file: file, f: f, looks: map[int]look{}}
 	if props, err := f.GetWorkbookProps(); err == nil && props.Date1904 != nil && *props.Date1904 {
 		u.shift = 1462 // days from 1900-01-01's count to 1904's
 	}
@@ -229,12 +229,13 @@ func (u *unpacked) number(sheet, name string, x *cell) error {
 	if err != nil {
 		return err
 	}
-	isDate, known := u.dates[style]
+	look, known := u.looks[style]
 	if !known {
-		isDate = u.isDate(style)
-		u.dates[style] = isDate
+		look = u.lookOf(style)
+		u.looks[style] = look
 	}
-	if isDate {
+	x.percent = look == asPercent
+	if look == asDate {
 		x.date, x.serial = true, v
 		if v >= 1 { // below it is a time of day
 			x.serial += u.shift
@@ -262,17 +263,37 @@ func clockAt(part float64) string {
 	return fmt.Sprintf("%02d:%02d", minutes/60, minutes%60)
 }
 
-// isDate reports whether a style shows numbers as dates or times.
-func (u *unpacked) isDate(style int) bool {
+// look is what a style makes of a number.
+type look int
+
+const (
+	asNumber look = iota
+	asPercent
+	asDate // or a time
+)
+
+func (u *unpacked) lookOf(style int) look {
 	s, err := u.f.GetStyle(style)
 	if err != nil || s == nil {
-		return false
+		return asNumber
 	}
-	if s.CustomNumFmt != nil {
-		return dateFormat(*s.CustomNumFmt)
+	if f := s.CustomNumFmt; f != nil {
+		switch {
+		case dateFormat(*f):
+			return asDate
+		case strings.HasSuffix(strings.TrimSpace(*f), "%"):
+			return asPercent
+		}
+		return asNumber
 	}
-	n := s.NumFmt // ECMA-376 part 1, 18.8.30: 14 to 22 and 45 to 47 are dates and times; 27 to 36 and 50 to 58 in East Asian locales
-	return n >= 14 && n <= 22 || n >= 27 && n <= 36 || n >= 45 && n <= 47 || n >= 50 && n <= 58
+	// ECMA-376 part 1, 18.8.30: 9 and 10 are percentages, 14 to 22 and 45 to 47 dates and times; 27 to 36 and 50 to 58 in East Asian locales
+	switch n := s.NumFmt; {
+	case n == 9 || n == 10:
+		return asPercent
+	case n >= 14 && n <= 22, n >= 27 && n <= 36, n >= 45 && n <= 47, n >= 50 && n <= 58:
+		return asDate
+	}
+	return asNumber
 }
 
 // dateFormat reports whether a number format has a part of a date or of a time outside of quoted text, colours and escapes.

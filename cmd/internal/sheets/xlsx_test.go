@@ -152,6 +152,33 @@ func TestShiftTimesOfAWorkbook(t *testing.T) {
 	}
 }
 
+// TestPercentCells reads cells that are shown as percentages, under either heading.
+func TestPercentCells(t *testing.T) {
+	for _, head := range []string{"availability", "availability [%]"} {
+		name := sheetFile(t, func(f *excelize.File, sheet string) {
+			f.SetSheetName("orders", "rates")
+			row1(f, "rates", 1, "line", "profile", head)
+			row1(f, "rates", 2, "L1", "SK80", 0.855)
+			style, _ := f.NewStyle(&excelize.Style{NumFmt: 9})
+			f.SetCellStyle("rates", "C2", "C2", style)
+			row1(f, "rates", 3, "L2", "SK80", "90 %")
+		})
+		in, _, err := Read(name, demo.Input(start), ReadOptions{Today: start})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := map[string]float64{}
+		for _, x := range in.Fits {
+			if x.Profile == "SK80" {
+				got[x.Line] = float64(x.Availability)
+			}
+		}
+		if got["L1"] != 0.855 || got["L2"] != 0.9 {
+			t.Errorf("%s: L1 %v, want 0.855; L2 %v, want 0.9", head, got["L1"], got["L2"])
+		}
+	}
+}
+
 func TestBadWorkbooks(t *testing.T) {
 	head := func(f *excelize.File, sheet string) {
 		row1(f, sheet, 1, "code", "profile", "length [m]", "due")
