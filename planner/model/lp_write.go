@@ -10,7 +10,8 @@ import (
 )
 
 // WriteLP writes the model as text in the LP format of the common solvers, for reading by eye: an objective, rows
-// as sums, bounds, whole columns. Names that the format can't hold are replaced. The error is an *InvalidError on a
+// as sums, bounds, whole columns. Names that the format can't hold are replaced. Rows bounded on both sides are written
+// as one double inequality, which CBC reads and glpsol 5.0 does not. The error is an *InvalidError on a
 // model that Validate refuses, or w's.
 func (m *Model) WriteLP(w io.Writer) error {
 	if err := m.validNumbers(); err != nil {

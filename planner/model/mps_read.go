@@ -292,13 +292,13 @@ func (p *mpsReader) entry(j Var, row, value []byte) *ReadError {
 	if !ok {
 		return p.unknownRow(row)
 	}
-	place := "column " + p.m.VarName[j] + ", row " + string(row)
-	v, err := p.number(place, value, false)
+	v, err := p.number("", value, false)
 	if err != nil {
+		err.Place = p.entryPlace(j, row)
 		return err
 	}
 	if p.repeated(j, i, row) {
-		return p.fail(place, "a second coefficient", "one coefficient for each row of a column")
+		return p.fail(p.entryPlace(j, row), "a second coefficient", "one coefficient for each row of a column")
 	}
 	switch {
 	case i == objective:
@@ -308,6 +308,10 @@ func (p *mpsReader) entry(j Var, row, value []byte) *ReadError {
 		p.colValue = append(p.colValue, v)
 	}
 	return nil
+}
+
+func (p *mpsReader) entryPlace(j Var, row []byte) string {
+	return "column " + p.m.VarName[j] + ", row " + string(row)
 }
 
 // repeated tells whether column j already has an entry in the row, and notes that it has one now.

@@ -119,7 +119,23 @@ func rowKind(lo, up float64) byte {
 
 // pair writes one line of a section: a name, another and a number.
 func (p *mpsWriter) pair(first, second string, v float64) {
-	fmt.Fprintf(p.out, "    %s  %s  %12s\n", eight(first), eight(second), p.number(v))
+	p.out.WriteString("    ")
+	p.field(first, 8)
+	p.out.WriteString("  ")
+	p.field(second, 8)
+	p.out.WriteString("  ")
+	n := p.number(v)
+	p.field("", 12-len(n))
+	p.out.WriteString(n)
+	p.out.WriteByte('\n')
+}
+
+// field writes s and fills up with blanks to width bytes.
+func (p *mpsWriter) field(s string, width int) {
+	p.out.WriteString(s)
+	for k := len(s); k < width; k++ {
+		p.out.WriteByte(' ')
+	}
 }
 
 // eight fills s up to eight bytes, which the columns of the fixed format count (fmt's widths count runes).
