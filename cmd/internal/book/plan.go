@@ -1,0 +1,182 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// PlanMeta is what is known of a stored plan beside itself. For SavePlan only Input, Note and Options are looked at.
+type PlanMeta struct {
+	ID      int64
+	Saved   time.Time
+	Input   Version         // of the records that it was made from; 0 = of none that were saved
+	Note    string          // anything
+	Options json.RawMessage // what was asked of the planner, as its caller writes it; nil if nothing
+
+	// Of its latest release, if there was one.
+	ReleasedAt time.Time
+	ReleasedBy string
+}
+
+// Released reports whether the plan was ever released.
+func (m PlanMeta) Released() bool { return !m.ReleasedAt.IsZero() }
+
+// PlanHead is a stored plan in a list of them. Numbers are NaN where the plan has none.
+type PlanHead struct {
+	PlanMeta
+	Start     calendar.Day
+	Buckets   int
+	Stop      string // why the solver stopped, in words
+	Objective float64
+	Bound     float64
+	Gap       float64
+}
+
+// SavePlan adds a plan to the book and returns its number.
+func (b *Book) SavePlan(ctx context.Context, p *planner.Plan, m PlanMeta) (id int64, err error) {
+	body, err := encodePlan(p)
+	if err != nil {
+		return 0, fmt.Errorf("store the plan: %w", err)
+	}
+	var options any
+	if m.Options != nil {
+		if !json.Valid(m.Options) {
+			return 0, errors.New("store the plan: its options are no JSON")
+		}
+		options = string(m.Options)
+	}
+	input := sql.Null[int64]{V: int64(m.Input), Valid: m.Input != 0}
+	err = b.write(ctx, func(tx *sql.Tx) error {
+		res, err := tx.ExecContext(ctx, `INSERT INTO plans (saved_at, input_version, start_day, buckets, stop, objective, bound, gap, note, options, body)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, b.now(), input, p.Start.String(), len(p.Buckets), p.Stop.String(),
+			figure(float64(p.Objective)), figure(float64(p.Bound)), figure(p.Gap), m.Note, options, body)
+		if err != nil {
+			return err
+		}
+		id, err = res.LastInsertId()
+		return err
+	})
+	return id, err
+}
+
+// figure is a number as a column holds it: null for what is none.
+func figure(x float64) any {
+	if math.IsNaN(x) {
+		return nil
+	}
+	return x
+}
+
+// headColumns are a plan's columns but for its body, with the latest release.
+const headColumns = `p.id, p.saved_at, coalesce(p.input_version, 0), p.start_day, p.buckets, p.stop, p.objective, p.bound, p.gap, p.note, p.options, r.at, r.who`
+
+// plansReleased joins plans p with their latest releases r.
+const plansReleased = ` FROM plans p LEFT JOIN releases r ON r.id = (SELECT max(id) FROM releases WHERE plan = p.id)`
+
+// scanHead reads headColumns, and more columns behind them.
+func scanHead(scan func(...any) error, more ...any) (h PlanHead, err error) {
+	var saved, start string
+	var options, at, who sql.Null[string]
+	var objective, bound, gap sql.Null[float64]
+	to := []any{&h.ID, &saved, &h.Input, &start, &h.Buckets, &h.Stop, &objective, &bound, &gap, &h.Note, &options, &at, &who}
+	if err := scan(append(to, more...)...); err != nil {
+		return h, err
+	}
+	h.Objective, h.Bound, h.Gap = orNaN(objective), orNaN(bound), orNaN(gap)
+	h.ReleasedBy = who.V
+	if options.Valid {
+		h.Options = json.RawMessage(options.V)
+	}
+	if h.Start, err = calendar.ParseDay(start); err != nil {
+		return h, damaged("plan %d: %v", h.ID, err)
+	}
+	if h.Saved, err = parseNow(saved); err == nil && at.Valid {
+		h.ReleasedAt, err = parseNow(at.V)
+	}
+	return h, err
+}
+
+func orNaN(x sql.Null[float64]) float64 {
+	if !x.Valid {
+		return math.NaN()
+	}
+	return x.V
+}
+
+// Plans lists the stored plans, newest first.
+func (b *Book) Plans(ctx context.Context) (all []PlanHead, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, "SELECT "+headColumns+plansReleased+" ORDER BY p.id DESC")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			h, err := scanHead(rows.Scan)
+			if err != nil {
+				return err
+			}
+			all = append(all, h)
+		}
+		return rows.Err()
+	})
+	return all, err
+}
+
+// LastPlan is the plan saved last; the error is ErrNoPlan if there is none.
+func (b *Book) LastPlan(ctx context.Context) (*planner.Plan, PlanMeta, error) {
+	return b.onePlan(ctx, ErrNoPlan, "ORDER BY p.id DESC LIMIT 1")
+}
+
+// Plan is the plan with the number id; the error is ErrNoPlan, with the number, if there is none.
+func (b *Book) Plan(ctx context.Context, id int64) (*planner.Plan, PlanMeta, error) {
+	return b.onePlan(ctx, noSuchPlan(id), "WHERE p.id = ?", id)
+}
+
+func noSuchPlan(id int64) error { return fmt.Errorf("%w with the number %d", ErrNoPlan, id) }
+
+// Released is the plan released last, the promise; the error is ErrNotReleased if there is none.
+func (b *Book) Released(ctx context.Context) (*planner.Plan, PlanMeta, error) {
+	return b.onePlan(ctx, ErrNotReleased, "WHERE r.id = (SELECT max(id) FROM releases)")
+}
+
+// onePlan is the plan that the clause picks, none if there is none.
+func (b *Book) onePlan(ctx context.Context, none error, clause string, args ...any) (p *planner.Plan, m PlanMeta, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		var body string
+		h, err := scanHead(tx.QueryRowContext(ctx, "SELECT "+headColumns+", p.body"+plansReleased+" "+clause, args...).Scan, &body)
+		if errors.Is(err, sql.ErrNoRows) {
+			return none
+		}
+		if err != nil {
+			return err
+		}
+		m = h.PlanMeta
+		p, err = decodePlan(body)
+		return err
+	})
+	return p, m, err
+}
+
+// Release makes the plan with the number id the promise; who is kept with it. The error is ErrNoPlan if there is no such plan.
+func (b *Book) Release(ctx context.Context, id int64, who string) error {
+	return b.write(ctx, func(tx *sql.Tx) error {
+		var n int
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM plans WHERE id = ?", id).Scan(&n); err != nil {
+			return err
+		}
+		if n == 0 {
+			return noSuchPlan(id)
+		}
+		_, err := tx.ExecContext(ctx, "INSERT INTO releases (plan, at, who) VALUES (?, ?, ?)", id, b.now(), who)
+		return err
+	})
+}
