@@ -41,6 +41,9 @@ type Cut struct {
 	Coefs        []float64
 }
 
+// skipRules are reductions that cost more than they save before a simplex solve (measured on the reference set).
+var skipRules = presolve.RuleSet(presolve.ParallelRow, presolve.ParallelColumn)
+
 // presolveFrom is the number of nonzeros from which presolve pays.
 const presolveFrom = 200
 
@@ -85,7 +88,7 @@ func presolved(ctx context.Context, m *model.Model, opts solve.Options, r *solve
 	if m.NumNonzeros() < presolveFrom {
 		return s, false
 	}
-	red, verdict := presolve.Run(m, presolve.Options{})
+	red, verdict := presolve.Run(m, presolve.Options{Skip: skipRules})
 	if verdict.Outcome != presolve.Open {
 		return s, false
 	}
