@@ -2,6 +2,7 @@ package lp
 
 import (
 	"context"
+	"math"
 	"time"
 
 	"feedline/planner/model"
@@ -59,9 +60,12 @@ func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result
 func solved(ctx context.Context, m *model.Model, opts solve.Options) (*Solver, solve.Result) {
 	start := time.Now()
 	var r solve.Result
-	s, done := presolved(ctx, m, opts, &r)
+	s, done := presolved(ctx, m, opts, start, &r)
 	if !done {
+		s.opts = left(opts, start, r.Work)
+		s.report(start, r.Iterations)
 		r.Stop = s.Solve(ctx, Limits{})
+		s.opts = opts
 	}
 	r.Iterations += s.Iterations()
 	r.Work += s.Work()
@@ -83,7 +87,7 @@ func (s *Solver) fill(r *solve.Result) {
 
 // presolved returns a solver of m that stands on the basis found by way of the reduced model, if that was optimal.
 // done says that a limit stopped it, which r then tells.
-func presolved(ctx context.Context, m *model.Model, opts solve.Options, r *solve.Result) (s *Solver, done bool) {
+func presolved(ctx context.Context, m *model.Model, opts solve.Options, start time.Time, r *solve.Result) (s *Solver, done bool) {
 	s = NewSolver(m, opts)
 	if m.NumNonzeros() < presolveFrom {
 		return s, false
@@ -92,7 +96,8 @@ func presolved(ctx context.Context, m *model.Model, opts solve.Options, r *solve
 	if verdict.Outcome != presolve.Open {
 		return s, false
 	}
-	small := NewSolver(red.Model, opts)
+	small := NewSolver(red.Model, left(opts, start, 0))
+	small.report(start, 0)
 	stop := small.Solve(ctx, Limits{})
 	r.Iterations, r.Work = small.Iterations(), small.Work()
 	switch stop {
@@ -103,6 +108,32 @@ func presolved(ctx context.Context, m *model.Model, opts solve.Options, r *solve
 		return s, true
 	}
 	return s, false
+}
+
+// left is opts with what has been spent since start taken off its limits.
+func left(opts solve.Options, start time.Time, work int64) solve.Options {
+	if opts.Time > 0 {
+		opts.Time = max(1, opts.Time-time.Since(start))
+	}
+	if opts.Work > 0 {
+		opts.Work = max(1, opts.Work-work)
+	}
+	return opts
+}
+
+// report makes the solver tell its progress to the caller of Solve.
+func (s *Solver) report(start time.Time, before int64) {
+	tell := s.opts.Progress
+	if tell == nil {
+		return
+	}
+	bound := math.Inf(-1)
+	if s.maximize {
+		bound = math.Inf(1)
+	}
+	s.progress = func(n int64) {
+		tell(solve.Progress{Phase: "relaxation", Elapsed: time.Since(start), Bound: bound, Iterations: before + n})
+	}
 }
 
 // back takes small's optimal basis to the original model.

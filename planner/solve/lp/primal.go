@@ -107,15 +107,15 @@ func (s *Solver) chooseColumn() int32 {
 		case stay:
 			continue
 		case up:
-			if d >= -dualTol {
+			if d >= -s.dtol {
 				continue
 			}
 		case down:
-			if d <= dualTol {
+			if d <= s.dtol {
 				continue
 			}
 		case either:
-			if d <= dualTol && d >= -dualTol {
+			if d <= s.dtol && d >= -s.dtol {
 				continue
 			}
 			d *= 100 // free variables first
@@ -144,11 +144,11 @@ func (s *Solver) primalRatio(q int32, dir float64) (r int32, step float64, toLow
 		rate := dir * s.aq.Val[p]
 		switch {
 		case rate > primalPivot:
-			if t := s.xb[p] - s.lb[p] + primalTol; t < limit*rate {
+			if t := s.xb[p] - s.lb[p] + s.ptol; t < limit*rate {
 				limit = math.Max(t, 0) / rate
 			}
 		case rate < -primalPivot:
-			if t := s.ub[p] - s.xb[p] + primalTol; t < -limit*rate {
+			if t := s.ub[p] - s.xb[p] + s.ptol; t < -limit*rate {
 				limit = -math.Max(t, 0) / rate
 			}
 		}

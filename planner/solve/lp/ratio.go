@@ -76,7 +76,7 @@ func (s *Solver) nearest(slope float64) int {
 	cj, ca := s.cj, s.ca
 	first := math.Inf(1)
 	for k, j := range cj {
-		if t := (s.dist(j) + dualTol) / ca[k]; t < first {
+		if t := (s.dist(j) + s.dtol) / ca[k]; t < first {
 			first = t
 		}
 	}
@@ -104,7 +104,7 @@ func (s *Solver) group(n int, slope float64) {
 	for done := 0; done < n; {
 		bound := math.Inf(1)
 		for k := done; k < n; k++ {
-			if t := s.dist(cj[k]) + dualTol; t < bound*ca[k] {
+			if t := s.dist(cj[k]) + s.dtol; t < bound*ca[k] {
 				bound = t / ca[k]
 			}
 		}

@@ -130,7 +130,7 @@ func (s *Solver) violation(p int32) {
 	if u := x - s.ub[p]; u > t {
 		t = u
 	}
-	if t <= primalTol {
+	if t <= s.ptol {
 		s.inf[p] = 0
 		return
 	}
@@ -179,7 +179,7 @@ func (s *Solver) fixDuals() int {
 		case stay:
 			continue
 		case up:
-			if d >= -dualTol {
+			if d >= -s.dtol {
 				continue
 			}
 			if u := s.wu[v]; !math.IsInf(u, 1) {
@@ -187,7 +187,7 @@ func (s *Solver) fixDuals() int {
 				continue
 			}
 		case down:
-			if d <= dualTol {
+			if d <= s.dtol {
 				continue
 			}
 			if l := s.wl[v]; !math.IsInf(l, -1) {
@@ -195,7 +195,7 @@ func (s *Solver) fixDuals() int {
 				continue
 			}
 		case either:
-			if d >= -dualTol && d <= dualTol {
+			if d >= -s.dtol && d <= s.dtol {
 				continue
 			}
 		}
@@ -209,7 +209,7 @@ func (s *Solver) shiftDuals() {
 	for v, mv := range s.move {
 		d := s.d[v]
 		if mv == up && d < 0 || mv == down && d > 0 || mv == either && d != 0 {
-			if mv != either && d >= -dualTol && d <= dualTol {
+			if mv != either && d >= -s.dtol && d <= s.dtol {
 				continue
 			}
 			s.wc[v] -= d

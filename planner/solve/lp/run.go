@@ -60,6 +60,9 @@ func (s *Solver) stopNow() bool {
 		return false
 	}
 	s.pollAt = w + pollEvery
+	if s.progress != nil {
+		s.progress(s.iterations - s.startIter)
+	}
 	if s.ctx.Err() != nil {
 		s.why = solve.Cancelled
 		return true
@@ -77,6 +80,9 @@ func (s *Solver) run() solve.Stop {
 		s.ray = make([]float64, s.m) // no combination of rows is needed
 		return solve.Infeasible
 	}
+	if !s.settled && !s.valid() {
+		return solve.Numerical
+	}
 	s.warm = !s.atSlack()
 	quick := s.settled && s.applyChanges()
 	s.settled = false
@@ -90,6 +96,10 @@ func (s *Solver) run() solve.Stop {
 		}
 		infeasible := s.primalInfeasible()
 		if bad == 0 && !infeasible {
+			if s.tighten() {
+				quick = false
+				continue
+			}
 			s.settled = true
 			return solve.Optimal
 		}
@@ -115,6 +125,57 @@ func (s *Solver) run() solve.Stop {
 		}
 	}
 	return solve.Numerical
+}
+
+// valid tells whether all numbers are numbers and costs finite.
+func (s *Solver) valid() bool {
+	sum := 0.0
+	for v, c := range s.c {
+		sum += 0 * c // NaN unless c is finite
+		if s.lo[v] != s.lo[v] || s.hi[v] != s.hi[v] {
+			return false
+		}
+	}
+	for _, a := range s.a.Val {
+		sum += 0 * a
+	}
+	return sum == 0
+}
+
+// tighten looks for violations that scaling hides and tightens the scaled tolerances if there are any and that is still
+// possible; it tells whether it did.
+func (s *Solver) tighten() bool {
+	p, d := s.worst()
+	did := false
+	if p > modelTol && s.ptol > tightest {
+		s.ptol, did = math.Max(tightest, s.ptol*0.5*modelTol/p), true
+	}
+	if d > modelTol && s.dtol > tightest {
+		s.dtol, did = math.Max(tightest, s.dtol*0.5*modelTol/d), true
+	}
+	return did
+}
+
+// worst is the largest violation of a bound and of a reduced cost's sign, in the model's units.
+func (s *Solver) worst() (primal, dual float64) {
+	for p, v := range s.head {
+		x := s.xb[p]
+		if t := math.Max(s.lb[p]-x, x-s.ub[p]); t > 0 {
+			u := math.Abs(s.unit(int(v)))
+			primal = math.Max(primal, t*u/math.Max(1, math.Abs(x)*u))
+		}
+	}
+	for v, mv := range s.move {
+		d := s.d[v]
+		switch {
+		case mv == stay || mv == up && d >= 0 || mv == down && d <= 0:
+			continue
+		}
+		u := math.Abs(s.unit(v))
+		dual = math.Max(dual, math.Abs(d)/math.Max(u, math.Abs(s.c[v])))
+	}
+	s.work += int64(s.m+s.n) / 8
+	return primal, dual
 }
 
 // escalate prepares another round after numerical trouble: stricter pivots, later a new start.
@@ -161,11 +222,11 @@ func (s *Solver) applyChanges() bool {
 func (s *Solver) onRightSide(v int32) bool {
 	d, mv := s.d[v], s.move[v]
 	switch {
-	case mv == up && d < -dualTol:
+	case mv == up && d < -s.dtol:
 		s.move[v], s.x[v] = down, s.wu[v]
-	case mv == down && d > dualTol:
+	case mv == down && d > s.dtol:
 		s.move[v], s.x[v] = up, s.wl[v]
-	case mv == either && (d > dualTol || d < -dualTol):
+	case mv == either && (d > s.dtol || d < -s.dtol):
 		return false
 	}
 	return !math.IsInf(s.x[v], 0)

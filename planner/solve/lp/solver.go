@@ -13,10 +13,15 @@ import (
 
 // The tolerances of the method, on scaled quantities.
 const (
-	// primalTol is the violation of a bound that counts as none.
+	// primalTol is the violation of a bound that counts as none, in scaled units.
 	primalTol = 1e-7
-	// dualTol is the wrong-signed reduced cost that counts as none.
+	// dualTol is the wrong-signed reduced cost that counts as none, in scaled units.
 	dualTol = 1e-7
+	// modelTol is the largest violation, and wrong-signed reduced cost, accepted in the model's units, in relation to
+	// the bound or cost where that exceeds one. Where scaling hides more, the scaled tolerances are tightened.
+	modelTol = 1e-6
+	// tightest is the least that the scaled tolerances are tightened to.
+	tightest = 1e-9
 	// smallCoef is the magnitude below which a coefficient of the model is dropped.
 	smallCoef = 1e-9
 	// weightFloor is the smallest steepest edge weight kept.
@@ -78,19 +83,21 @@ type Solver struct {
 	iterations, work int64
 
 	// of the running call
-	ctx       context.Context
-	lim       Limits
-	deadline  time.Time
-	startIter int64
-	startWork int64
-	why       solve.Stop // reason when a loop ends with endStopped
-	z         float64    // dual objective of the working problem, without the offset
-	zTest     float64    // z from which the objective limit is tested
-	pollAt    int64
-	fresh     bool    // x, d and the factors suit the dual method as they are
-	settled   bool    // and belong to the true costs and, but for those of dirty, bounds
-	dirty     []int32 // variables whose bounds changed since
-	warm      bool    // the run started from a basis thought to be near the optimum
+	ctx        context.Context
+	lim        Limits
+	deadline   time.Time
+	startIter  int64
+	startWork  int64
+	why        solve.Stop // reason when a loop ends with endStopped
+	z          float64    // dual objective of the working problem, without the offset
+	zTest      float64    // z from which the objective limit is tested
+	pollAt     int64
+	progress   func(iterations int64) // called at each look at the clock; may be nil
+	ptol, dtol float64                // primalTol and dualTol, or tighter
+	fresh      bool                   // x, d and the factors suit the dual method as they are
+	settled    bool                   // and belong to the true costs and, but for those of dirty, bounds
+	dirty      []int32                // variables whose bounds changed since
+	warm       bool                   // the run started from a basis thought to be near the optimum
 
 	// outputs in the model's units
 	stop           solve.Stop
@@ -110,6 +117,7 @@ func smooth(avg *float64, now float64) { *avg += 0.1 * (now - *avg) }
 // the one of all logical variables.
 func NewSolver(m *model.Model, opts solve.Options) *Solver {
 	s := &Solver{opts: opts, maximize: m.Maximize, offset: m.Offset, m: m.NumRows(), n: m.NumVars()}
+	s.ptol, s.dtol = primalTol, dualTol
 	s.loadMatrix(m)
 	s.scale()
 	s.loadBounds(m)
@@ -160,6 +168,9 @@ func (s *Solver) setCost(j int, cost float64) {
 	if s.maximize {
 		cost = -cost
 	}
+	if cost != cost {
+		s.settled = false
+	}
 	s.c[j] = cost * s.colScale[j]
 }
 
@@ -179,6 +190,9 @@ func (s *Solver) setBounds(v int, lower, upper float64) {
 	// Bounds that cross by rounding only are taken for equal.
 	if lower > upper && lower-upper <= 1e-9*math.Max(1, math.Abs(lower)) {
 		lower = upper
+	}
+	if lower != lower || upper != upper {
+		s.settled = false // valid will find it
 	}
 	s.crossed += crossing(lower, upper) - crossing(s.lo[v], s.hi[v])
 	s.lo[v], s.hi[v] = lower, upper
