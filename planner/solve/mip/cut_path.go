@@ -62,6 +62,7 @@ func (p *problem) addGate(gates [][][]int32, i int, sign float64) {
 // pathStep is one row of a chain, nearest the end first.
 type pathStep struct {
 	row    int32
+	end    bool // the chain's last row: outflows count at their lower bounds
 	weight float64
 	demand float64 // Σ of demands from this row to the end of the chain
 	link   int32   // column that joins it to the row before it; −1 if there is none
@@ -123,7 +124,7 @@ func (f *pathFinder) step(i int32, w float64, next *pathStep) (pathStep, bool) {
 	s := f.s
 	vars, coefs := s.p.row(int(i))
 	s.work += int64(len(vars))
-	st := pathStep{row: i, weight: w, demand: w * s.p.rowLo[i], link: -1}
+	st := pathStep{row: i, weight: w, demand: w * s.p.rowLo[i], link: -1, end: next == nil}
 	continuous := false
 	for k, j := range vars {
 		a := w * coefs[k]
@@ -137,7 +138,13 @@ func (f *pathFinder) step(i int32, w float64, next *pathStep) (pathStep, bool) {
 			}
 			continue
 		}
-		if next != nil && f.coefIn(next.row, j)*next.weight < 0 {
+		if out := f.outflow(next, j); out < 0 {
+			if a+out > 1e-12*a {
+				return st, false // it would not cancel where the rows are added up
+			}
+			if next.end {
+				st.demand += out * s.lower[j] // the end's demand has it at its lower bound, the sum of the rows has not
+			}
 			st.back = append(st.back, pathTerm{col: j, coef: a})
 			continue
 		}
@@ -147,6 +154,14 @@ func (f *pathFinder) step(i int32, w float64, next *pathStep) (pathStep, bool) {
 		st.demand += next.demand
 	}
 	return st, continuous
+}
+
+// outflow is the oriented coefficient of column j in the row after, negative if it flows out of it; 0 without one.
+func (f *pathFinder) outflow(next *pathStep, j int32) float64 {
+	if next == nil {
+		return 0
+	}
+	return f.coefIn(next.row, j) * next.weight
 }
 
 func (f *pathFinder) coefIn(i, j int32) float64 {
