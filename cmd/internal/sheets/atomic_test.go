@@ -1,12 +1,13 @@
 package sheets
 
 import (
+	"bytes"
 	"errors"
 	"io/fs"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -53,38 +54,72 @@ func TestWriteLeavesOtherFilesAlone(t *testing.T) {
 	}
 }
 
-// TestKilledWrite kills processes that overwrite sheets again and again. What they leave must be whole at any moment.
+// TestKilledWrite kills processes that overwrite files again and again, most of the time in the midst of it. What they
+// leave must be whole at any moment.
 func TestKilledWrite(t *testing.T) {
 	if dst := os.Getenv("FEEDLINE_TEST_WRITE"); dst != "" {
-		for in := demo.Input(start); ; {
-			if err := Write(dst, in, WriteOptions{Force: true}); err != nil {
-				t.Fatal(err)
-			}
-		}
+		overwriteForever(t, dst)
+	}
+	if testing.Short() {
+		t.Skip("starts and kills processes")
 	}
 	for _, name := range []string{"sheets", "book.xlsx"} {
 		dst := filepath.Join(t.TempDir(), name)
-		if err := Write(dst, demo.Input(start), WriteOptions{}); err != nil {
-			t.Fatal(err)
-		}
-		for i := range 8 {
+		for range 6 {
 			cmd := exec.Command(os.Args[0], "-test.run=^TestKilledWrite$")
 			cmd.Env = append(os.Environ(), "FEEDLINE_TEST_WRITE="+dst)
+			out, err := cmd.StdoutPipe()
+			if err != nil {
+				t.Fatal(err)
+			}
 			if err := cmd.Start(); err != nil {
 				t.Fatal(err)
 			}
-			time.Sleep(time.Duration(40+17*i) * time.Millisecond) // wherever it happens to be
+			out.Read(make([]byte, 1)) // the third round has begun
+			time.Sleep(time.Duration(rand.IntN(20)) * time.Millisecond)
 			cmd.Process.Kill()
 			cmd.Wait()
-			if _, _, err := Read(dst, nil, ReadOptions{Today: start}); err != nil {
-				t.Fatalf("%s after a kill: %v", name, err)
-			}
+			intact(t, dst)
 		}
 		left, _ := os.ReadDir(filepath.Dir(dst))
 		for _, e := range left {
-			if e.Name() != name && !strings.HasPrefix(e.Name(), ".feedline-") {
+			if e.Name() != name && inTheWay(e) {
 				t.Errorf("left behind: %s", e.Name())
 			}
+		}
+	}
+}
+
+const writtenBytes = 1 << 20
+
+func overwriteForever(t *testing.T, dst string) {
+	for i := 0; ; i++ {
+		data := bytes.Repeat([]byte{byte('a' + i%26)}, writtenBytes)
+		if i == 2 {
+			os.Stdout.WriteString(".")
+		}
+		var err error
+		if filepath.Ext(dst) == ".xlsx" {
+			err = putFile(dst, data, true)
+		} else {
+			err = putFolder(dst, map[string][]byte{"one.csv": data, "two.csv": data}, true)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// intact asks for files of full length that hold one letter over and over: those of one write.
+func intact(t *testing.T, dst string) {
+	files := []string{dst}
+	if filepath.Ext(dst) != ".xlsx" {
+		files = []string{filepath.Join(dst, "one.csv"), filepath.Join(dst, "two.csv")}
+	}
+	for _, f := range files {
+		data, err := os.ReadFile(f)
+		if err != nil || len(data) != writtenBytes || !bytes.Equal(data, bytes.Repeat(data[:1], writtenBytes)) {
+			t.Errorf("%s after a kill: %d bytes, want %d of one letter; %v", f, len(data), writtenBytes, err)
 		}
 	}
 }
