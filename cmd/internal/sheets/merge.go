@@ -40,13 +40,9 @@ func clone(in *planner.Input) *planner.Input {
 	}
 	*out = *in
 	for i := range tables {
-		if t := &tables[i]; !t.sideways {
-			list := t.records(out)
+		if list := tables[i].records(out); !tables[i].sideways && !list.IsNil() {
 			fresh := reflect.MakeSlice(list.Type(), list.Len(), list.Len())
 			reflect.Copy(fresh, list)
-			if list.IsNil() {
-				fresh.SetZero()
-			}
 			list.Set(fresh)
 		}
 	}
