@@ -37,3 +37,14 @@ func BenchmarkGreenbea(b *testing.B) { benchmarkFile(b, "netlib/greenbea.mps") }
 func BenchmarkNesm(b *testing.B)     { benchmarkFile(b, "netlib/nesm.mps") }
 func BenchmarkMaros(b *testing.B)    { benchmarkFile(b, "netlib/maros.mps") }
 func BenchmarkDegen2(b *testing.B)   { benchmarkFile(b, "netlib/degen2.mps") }
+
+// BenchmarkSolvePlan10000 is the whole of Solve: presolve, simplex, and the finish on the model itself.
+func BenchmarkSolvePlan10000(b *testing.B) {
+	m := lotSizing(1, 12, 60, 52)
+	b.ReportAllocs()
+	for b.Loop() {
+		if r := Solve(context.Background(), m, solve.Options{}); r.Stop != solve.Optimal {
+			b.Fatal(r.Stop)
+		}
+	}
+}

@@ -29,7 +29,7 @@ const (
 
 // dual runs the dual simplex method on the working costs and bounds, from a basis with dual feasible d.
 func (s *Solver) dual() ending {
-	trouble := 0
+	trouble, start := 0, s.iterations
 	for {
 		if s.fresh {
 			s.tried = s.tried[:0]
@@ -41,7 +41,7 @@ func (s *Solver) dual() ending {
 		s.fresh = false
 		e := s.dualIterations(&trouble)
 		switch {
-		case e == endLost && trouble > troubleBudget:
+		case e == endLost && (trouble > troubleBudget || s.endless(start)):
 			return endTrouble
 		case e != endLost:
 			return e

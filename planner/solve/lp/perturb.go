@@ -45,7 +45,7 @@ func (s *Solver) perturb() {
 			s.d[v] += t
 		}
 	}
-	s.shifted = true
+	s.shifted, s.perturbed = true, true
 }
 
 // costSize is the largest cost, dampened when it is large, and when hardly anything is boxed.
@@ -69,5 +69,5 @@ func (s *Solver) costSize() float64 {
 // trueCosts takes back all perturbations and shifts of costs.
 func (s *Solver) trueCosts() {
 	copy(s.wc, s.c)
-	s.shifted = false
+	s.shifted, s.perturbed = false, false
 }

@@ -7,6 +7,10 @@ const (
 	primalPivot = 1e-9
 	// keepWeights is the number of primal iterations for which the dual weights are carried along.
 	keepWeights = 500
+	// idleSteps is the number of primal steps of no length in a row after which bounds are loosened.
+	idleSteps = 300
+	// loosening is the size of that in relation to the bound.
+	loosening = 1e-6
 )
 
 // primal runs the primal simplex method on the true costs and bounds from a basis that violates no bound.
@@ -32,7 +36,7 @@ func (s *Solver) primal() ending {
 		s.rebuilt()
 		e := s.primalIterations(start, &trouble)
 		switch {
-		case e == endStopped || trouble > troubleBudget:
+		case e == endStopped || trouble > troubleBudget || s.endless(start):
 			if e != endStopped {
 				e = endTrouble
 			}
@@ -43,6 +47,17 @@ func (s *Solver) primal() ending {
 			}
 		}
 	}
+}
+
+// loosen moves the bounds of basic variables outwards by small random amounts, so that steps get lengths again.
+// The next restart takes the true bounds, and the dual method what then violates them.
+func (s *Solver) loosen() {
+	s.loose = true
+	for _, v := range s.head {
+		s.wl[v] -= loosening * (0.5 + s.random()) * math.Max(1, math.Abs(s.wl[v]))
+		s.wu[v] += loosening * (0.5 + s.random()) * math.Max(1, math.Abs(s.wu[v]))
+	}
+	s.stale = true
 }
 
 func resized(v []float64, n int) []float64 {
@@ -84,6 +99,13 @@ func (s *Solver) primalIterations(start int64, trouble *int) ending {
 			continue
 		}
 		s.iterations++
+		if s.idle++; step > 0 {
+			s.idle = 0
+		}
+		if s.idle >= idleSteps && !s.loose {
+			s.loosen()
+			return endLost
+		}
 		if r < 0 {
 			s.primalFlip(q, dir*step)
 			continue

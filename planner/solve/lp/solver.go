@@ -53,6 +53,7 @@ type Solver struct {
 	crossed          int           // variables whose bounds contradict each other
 	wc, wl, wu       []float64     // working costs and bounds: perturbed, shifted or of the first phase
 	shifted          bool          // wc differs from c
+	perturbed        bool          // by perturb
 	x, d             []float64     // n+m long
 	move             []int8
 	head, where      []int32 // variable of each position; position of each variable or -1
@@ -97,6 +98,8 @@ type Solver struct {
 	fresh      bool                   // x, d and the factors suit the dual method as they are
 	settled    bool                   // and belong to the true costs and, but for those of dirty, bounds
 	dirty      []int32                // variables whose bounds changed since
+	idle       int                    // primal steps of no length in a row
+	loose      bool                   // the primal method works on loosened bounds
 	warm       bool                   // the run started from a basis thought to be near the optimum
 
 	// outputs in the model's units
