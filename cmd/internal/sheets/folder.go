@@ -1,8 +1,10 @@
 package sheets
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -77,7 +79,11 @@ func (s *source) addFile(root *os.Root, name string) error {
 func readFile(root *os.Root, name string) ([]byte, error) {
 	f, err := root.Open(name)
 	if err != nil {
-		return nil, err
+		var p *fs.PathError
+		if errors.As(err, &p) {
+			err = p.Err
+		}
+		return nil, fmt.Errorf("open %s: %w", filepath.Join(root.Name(), name), err)
 	}
 	defer f.Close()
 	info, err := f.Stat()
