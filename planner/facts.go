@@ -239,16 +239,23 @@ func (f *facts) gatherFits() {
 	}
 }
 
-// worstChangeover sets ft's set-up to the most that changing from any other profile of its line takes,
-// so that no sequence within a bucket takes longer than planned.
+// worstChangeover sets ft's set-up to the most that changing to it takes: from any other profile of its line, from what is on the
+// line at the start, or from nothing. So no sequence within a bucket takes longer than planned.
 func (f *facts) worstChangeover(ft *fit) {
-	to := f.in.Profiles[ft.profile].DieFamily
+	to := f.in.Profiles[ft.profile]
+	from := []string{"", f.in.Lines[ft.line].Mounted}
 	for _, j := range f.fitsOf[ft.line] {
-		from := f.fits[j].profile
-		if from == ft.profile {
+		from = append(from, f.profileCode(j))
+	}
+	for _, code := range from {
+		if code == to.Code {
 			continue
 		}
-		c, ok := lines.ChangeoverBetween(f.in.Changeovers, f.in.Profiles[from].DieFamily, to)
+		family := ""
+		if p, ok := f.profileAt[code]; ok {
+			family = f.in.Profiles[p].DieFamily
+		}
+		c, ok := lines.ChangeoverBetween(f.in.Changeovers, family, to.DieFamily)
 		if !ok {
 			continue
 		}
@@ -345,6 +352,9 @@ func (f *facts) gatherPins() {
 			span := b.Span.Overlap(calendar.Span{From: pin.From, To: pin.To})
 			if span.Days() == 0 {
 				continue
+			}
+			if ln := f.in.Lines[l]; ln.State == lines.Down {
+				span = span.Overlap(calendar.Span{From: ln.DownUntil, To: math.MaxInt32})
 			}
 			hours := min(f.avail[l][t], float64(f.in.Calendar.SpanHours(pin.Line, span)))
 			f.pins = append(f.pins, pinned{pin: pin, line: l, profile: p, bucket: t, hours: hours})

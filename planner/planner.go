@@ -60,6 +60,7 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	if !res.Has {
 		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
 	}
+	f.tidy(context.WithoutCancel(ctx), &res)
 	p := f.extract(res.X)
 	p.Stop, p.Gap = res.Stop, res.Gap()
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)

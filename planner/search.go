@@ -7,6 +7,7 @@ import (
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
 	"feedline/planner/solve/mip"
 )
 
@@ -195,6 +196,48 @@ func (f *facts) families() []string {
 		if !seen[p.DieFamily] {
 			seen[p.DieFamily] = true
 			list = append(list, p.DieFamily)
+		}
+	}
+	return list
+}
+
+// tidy takes changeovers to a die that is on already, with no other in between, out of a solution. They cost something or
+// nothing and so are left over only where a search was cut short.
+func (f *formulation) tidy(ctx context.Context, res *solve.Result) {
+	idle := f.idleChanges(res.X)
+	if len(idle) == 0 {
+		return
+	}
+	m := f.m.Clone()
+	for j, whole := range m.Integer {
+		if whole {
+			m.Lower[j] = math.Round(res.X[j])
+			m.Upper[j] = m.Lower[j]
+		}
+	}
+	for _, v := range idle {
+		m.Lower[v], m.Upper[v] = 0, 0
+	}
+	if r := lp.Solve(ctx, m, solve.Options{Time: afterword}); r.Stop == solve.Optimal && r.Objective <= res.Objective+1e-6*math.Abs(res.Objective) {
+		res.X, res.Objective = r.X, r.Objective
+	}
+}
+
+// idleChanges lists the changeover columns of x that bring on what is on.
+func (f *formulation) idleChanges(x []float64) []model.Var {
+	var list []model.Var
+	for l := range f.in.Lines {
+		for t := range f.buckets {
+			last, n := -1, 0
+			for _, j := range f.fitsOf[l] {
+				if yes(f.changed[j][t], x) {
+					last = j
+					n++
+				}
+			}
+			if n == 1 && f.mountedBefore(last, t).at(x) > 0.5 {
+				list = append(list, f.changed[last][t].v)
+			}
 		}
 	}
 	return list

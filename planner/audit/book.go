@@ -150,11 +150,11 @@ func (b *book) change(from, to string) lines.Changeover {
 // family is the die family of a profile; "" for none.
 func (b *book) family(profile string) string { return b.profile[profile].DieFamily }
 
-// dearest is, figure by figure, the most that a change to profile on a line takes from any other profile of the line, or from
-// what is on it at the plan's start, be it nothing. Its Cost has the fitters' pay in it.
+// dearest is, figure by figure, the most that a change to profile on a line takes from any other profile of the line, from
+// what is on it at the plan's start, or from nothing. Its Cost has the fitters' pay in it.
 func (b *book) dearest(line, profile string) lines.Changeover {
 	var d lines.Changeover
-	for _, from := range append([]string{b.line[line].Mounted}, b.onLine[line]...) {
+	for _, from := range append([]string{"", b.line[line].Mounted}, b.onLine[line]...) {
 		if from == profile {
 			continue
 		}

@@ -52,7 +52,8 @@ func tinyBook() *planner.Input {
 			{Line: "B", Profile: "Q", Melt: 50, Availability: 0.8, Quality: 0.8},
 			{Line: "C", Profile: "P", Melt: 100, Availability: 0.8, Quality: 0.8},
 		},
-		Changeovers: []lines.Changeover{{From: "F1", To: "F2", Hours: 1, Scrap: 4, FitterHours: 2, Cost: 5}, {From: "*", To: "*", Hours: 2, Scrap: 6, FitterHours: 3, Cost: 10}},
+		Changeovers: []lines.Changeover{{From: "F1", To: "F2", Hours: 1, Scrap: 4, FitterHours: 2, Cost: 5}, {From: "*", To: "*", Hours: 2, Scrap: 6, FitterHours: 3, Cost: 10},
+			{From: "", To: "F2", Hours: 1, Scrap: 4, FitterHours: 2, Cost: 5}},
 		Lanes: []inventory.Lane{
 			{Code: "R", Material: "IN", Load: 1000, LoadsAWeek: 2, LeadTime: inventory.LeadTime{Distribution: inventory.Fixed, Mean: 4}, Price: 0.4, Freight: 100},
 			{Code: "V", Material: "VP", Load: 500, LoadsAWeek: 1, LeadTime: inventory.LeadTime{Distribution: inventory.Lognormal, Mean: 5, SD: 1}, Price: 1.4, Freight: 100},

@@ -1,0 +1,104 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+
+	"github.com/spf13/cobra"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/demo"
+	"feedline/lines/calendar"
+)
+
+// demoBook is where demo keeps its book unless --book says otherwise.
+const demoBook = "demo.book"
+
+func (a *app) demo() *cobra.Command {
+	var fl planFlags
+	c := &cobra.Command{
+		Use:   "demo",
+		Short: "Build a demonstration book in an invented plant, plan it and print the answer",
+		Long: `demo fills the book ` + demoBook + ` (or the one named by --book) with an invented plant, plans it and prints the answer.
+Its dates are counted from the Monday of this week, or from --start. Run again, it sets the demonstration book back.`,
+		Example: `  feedline demo
+  feedline plan --book demo.book --show runs
+  feedline export --book demo.book sheets`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.runDemo(c.Context(), c, fl) },
+	}
+	c.Flags().BoolVar(&fl.json, "json", false, "print the plan as JSON")
+	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
+	addLimits(c, &fl)
+	return c
+}
+
+func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error {
+	opt, err := a.options(c, fl)
+	if err != nil {
+		return err
+	}
+	if err := knownView(fl.show); err != nil {
+		return usage(c, err)
+	}
+	if opt.Start == 0 {
+		opt.Start = calendar.DayOf(a.Now()).Monday()
+	}
+	in := demo.Input(opt.Start)
+	if a.bookPath == "" && a.Getenv("FEEDLINE_BOOK") == "" {
+		a.bookPath = demoBook
+	}
+	b, err := a.demoBook(ctx, in.Plant.Name)
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	version, err := b.Save(ctx, in, book.SaveOptions{Who: a.who(), Note: "demonstration plant"})
+	if err != nil {
+		return err
+	}
+	p, err := a.makePlan(ctx, in, opt)
+	if err != nil {
+		return err
+	}
+	if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
+		return err
+	}
+	if err := a.printPlan(in, p, fl); err != nil {
+		return err
+	}
+	a.say("\nThe book is %s. Next: feedline plan --book %s --show runs", a.path(), a.path())
+	return nil
+}
+
+// demoBook opens or creates the demonstration book; a book of another plant is refused.
+func (a *app) demoBook(ctx context.Context, plant string) (*book.Book, error) {
+	b, err := a.openBook()
+	if errors.Is(err, fs.ErrNotExist) {
+		return book.Create(a.path())
+	}
+	if err != nil {
+		return nil, err
+	}
+	in, _, err := b.Load(ctx)
+	if err == nil && in.Plant.Name != plant && in.Plant.Name != "" {
+		err = badInput{fmt.Errorf("%s is the book of %s, not of the demonstration plant", a.path(), in.Plant.Name), "name another file with --book"}
+	}
+	if err != nil {
+		b.Close()
+		return nil, err
+	}
+	return b, nil
+}
+
+// who is the name that changes are entered under.
+func (a *app) who() string {
+	for _, name := range []string{"USER", "USERNAME", "LOGNAME"} {
+		if v := a.Getenv(name); v != "" {
+			return v
+		}
+	}
+	return "unknown"
+}

@@ -1,0 +1,99 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/sheets"
+	"feedline/planner"
+	"feedline/planner/model"
+)
+
+// fail prints err as two lines, what is wrong and what to do, and returns its exit code.
+func (a *app) fail(err error) int {
+	if errors.Is(err, errShort) {
+		return exitShort
+	}
+	code, hint := a.judge(err)
+	fmt.Fprintf(a.Err, "feedline: error: %v\n", err)
+	if hint != "" {
+		fmt.Fprintf(a.Err, "feedline: hint: %s\n", hint)
+	}
+	return code
+}
+
+// hinter is an error that knows its own remedy.
+type hinter interface{ Hint() string }
+
+// judge maps an error to its exit code and a hint with something to type.
+func (a *app) judge(err error) (code int, hint string) {
+	var h hinter
+	if errors.As(err, &h) {
+		hint = h.Hint()
+	}
+	var use *usageError
+	var input *planner.InputError
+	var bad badInput
+	var open *book.OpenError
+	var row *book.RowError
+	switch {
+	case errors.As(err, &use):
+		return exitUsage, "see " + use.path + " --help"
+	case errors.As(err, &input):
+		return exitUsage, orHint(hint, inputHint(input))
+	case errors.As(err, &bad), isSheetError(err), isModelError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
+		return exitUsage, hint
+	case errors.As(err, &open):
+		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
+	case errors.Is(err, book.ErrNoPlan):
+		return exitUsage, orHint(hint, "make one with: feedline plan")
+	case errors.Is(err, fs.ErrNotExist):
+		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
+	case errors.Is(err, planner.ErrStopped):
+		return exitFail, "give it longer, such as: feedline plan --time 60s"
+	}
+	return exitFail, hint
+}
+
+func orHint(hint, fallback string) string {
+	if hint != "" {
+		return hint
+	}
+	return fallback
+}
+
+func inputHint(e *planner.InputError) string {
+	if r := e.Problems[0].Remedy; r != "" {
+		return r
+	}
+	return "correct the sheet " + e.Problems[0].Table + " and import it again"
+}
+
+// badInput is an error in what a user handed in: exit code 2.
+type badInput struct {
+	err  error
+	hint string
+}
+
+func (e badInput) Error() string { return e.err.Error() }
+func (e badInput) Unwrap() error { return e.err }
+func (e badInput) Hint() string  { return e.hint }
+
+// isSheetError reports sheets that could not be read as they are.
+func isSheetError(err error) bool {
+	var e *sheets.Error
+	return errors.As(err, &e)
+}
+
+// isModelError reports an MPS file that can't be read or a model that can't be solved as given.
+func isModelError(err error) bool {
+	var e *model.ReadError
+	var v *model.InvalidError
+	return errors.As(err, &e) || errors.As(err, &v)
+}
+
+func errUnits(s string) error {
+	return fmt.Errorf("--units %q, allowed: metric or us", s)
+}

@@ -1,0 +1,215 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/report"
+	"feedline/cmd/internal/sheets"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// planFlags are the flags of plan, and of demo as far as it has them.
+type planFlags struct {
+	json        bool
+	mps         string
+	time        time.Duration
+	work        int64
+	gap         string
+	start       string
+	weeks, days int
+	set         []string
+	failOnShort bool
+	show        string
+	force       bool
+}
+
+func (a *app) plan() *cobra.Command {
+	var fl planFlags
+	c := &cobra.Command{
+		Use:   "plan",
+		Short: "Plan the lines, the feed and the loads to order",
+		Long: `plan reads the plant book, plans, saves the plan into the book and prints the answer.
+
+With --set it is a what-if: the book's cell is replaced for this plan alone and nothing is saved.
+A cell is named TABLE.KEY.COLUMN as in the sheets, such as lines.L4.state or deliveries.D12.eta.`,
+		Example: `  feedline plan
+  feedline plan --time 60s --gap 0.5%
+  feedline plan --set lines.L6.state=running
+  feedline plan --json > plan.json
+  feedline plan --mps plan.mps`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return a.runPlan(c.Context(), c, fl) },
+	}
+	f := c.Flags()
+	f.BoolVar(&fl.json, "json", false, "print the plan as JSON, schema "+report.Schema)
+	f.StringVar(&fl.mps, "mps", "", "also write the model as MPS to this `file`; - writes it alone to stdout")
+	f.StringArrayVar(&fl.set, "set", nil, "what-if: `TABLE.KEY.COLUMN=VALUE`, not saved; may be repeated")
+	f.BoolVar(&fl.failOnShort, "fail-on-short", false, "exit with 3 if a grade runs short or an order is late")
+	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
+	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
+	addLimits(c, &fl)
+	return c
+}
+
+// addLimits adds the flags that bound a plan's search and horizon.
+func addLimits(c *cobra.Command, fl *planFlags) {
+	f := c.Flags()
+	f.DurationVar(&fl.time, "time", 0, "longest search (default 30s; none with --work)")
+	f.Int64Var(&fl.work, "work", 0, "limit in work units, for a plan that does not depend on the machine")
+	f.StringVar(&fl.gap, "gap", "0.1%", "stop once the plan is proven this close to the best")
+	f.StringVar(&fl.start, "start", "", "first day of the plan, `YYYY-MM-DD` (default today)")
+	f.IntVar(&fl.weeks, "weeks", 0, "length of the horizon in weeks (default the plant's, 26)")
+	f.IntVar(&fl.days, "days", 0, "length of its daily part in days (default the plant's, 14)")
+}
+
+// options turns flags into planner options.
+func (a *app) options(c *cobra.Command, fl planFlags) (planner.Options, error) {
+	opt := planner.Options{Now: a.Now(), Weeks: fl.weeks, DailyDays: fl.days, Time: fl.time, Work: fl.work}
+	if fl.weeks < 0 || fl.weeks > 520 || fl.days < 0 || fl.days > 366 {
+		return opt, usage(c, fmt.Errorf("--weeks %d --days %d, allowed: up to 520 weeks and 366 days", fl.weeks, fl.days))
+	}
+	if fl.time < 0 || fl.work < 0 {
+		return opt, usage(c, errors.New("--time and --work must not be negative"))
+	}
+	gap, err := parseGap(fl.gap)
+	if err != nil {
+		return opt, usage(c, err)
+	}
+	opt.Gap = gap
+	if fl.start != "" {
+		if opt.Start, err = calendar.ParseDay(fl.start); err != nil {
+			return opt, usage(c, err)
+		}
+	}
+	return opt, nil
+}
+
+// parseGap reads "0.5%" or "0.005".
+func parseGap(s string) (float64, error) {
+	num, percent := strings.CutSuffix(strings.TrimSpace(s), "%")
+	g, err := strconv.ParseFloat(strings.TrimSpace(num), 64)
+	if percent {
+		g /= 100
+	}
+	if err != nil || math.IsNaN(g) || g < 0 || g > 1 {
+		return 0, fmt.Errorf("gap %q is not a share, write it as 0.5%% or 0.005", s)
+	}
+	return g, nil
+}
+
+func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error {
+	opt, err := a.options(c, fl)
+	if err != nil {
+		return err
+	}
+	if err := knownView(fl.show); err != nil {
+		return usage(c, err)
+	}
+	b, err := a.openBook()
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	in, version, err := b.Load(ctx)
+	if err != nil {
+		return err
+	}
+	if in, err = whatIf(in, fl.set); err != nil {
+		return err
+	}
+	if fl.mps != "" {
+		if err := a.writeModel(in, opt, fl); err != nil || fl.mps == "-" {
+			return err
+		}
+	}
+	p, err := a.makePlan(ctx, in, opt)
+	if err != nil {
+		return err
+	}
+	if len(fl.set) == 0 {
+		if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
+			return err
+		}
+	}
+	return a.printPlan(in, p, fl)
+}
+
+// whatIf returns in with the cells of --set replaced; in itself when there are none.
+func whatIf(in *planner.Input, set []string) (*planner.Input, error) {
+	for _, s := range set {
+		key, value, ok := strings.Cut(s, "=")
+		if !ok {
+			return nil, badInput{fmt.Errorf("--set %q has no =", s), "write it as --set lines.L4.state=down"}
+		}
+		next, err := sheets.Set(in, key, value)
+		if err != nil {
+			return nil, badInput{fmt.Errorf("--set %s: %w", s, err), ""}
+		}
+		in = next
+	}
+	return in, nil
+}
+
+// makePlan plans with progress on stderr.
+func (a *app) makePlan(ctx context.Context, in *planner.Input, opt planner.Options) (*planner.Plan, error) {
+	a.warn(in, opt)
+	show, clear := a.progress()
+	opt.Progress = show
+	p, err := planner.Make(ctx, in, opt)
+	clear()
+	return p, err
+}
+
+// savePlan stores p with the version of the book and the options it was made with.
+func savePlan(ctx context.Context, b *book.Book, p *planner.Plan, v book.Version, opt planner.Options, fl planFlags) error {
+	asked, err := json.Marshal(savedOptions{Start: p.Start.String(), Weeks: opt.Weeks, Days: opt.DailyDays, Gap: opt.Gap, Seconds: opt.Time.Seconds(), Work: opt.Work})
+	if err != nil {
+		return err
+	}
+	_, err = b.SavePlan(ctx, p, book.PlanMeta{Input: v, Options: asked})
+	return err
+}
+
+// savedOptions is what a saved plan was asked for.
+type savedOptions struct {
+	Start   string  `json:"start"`
+	Weeks   int     `json:"weeks,omitempty"`
+	Days    int     `json:"daily_days,omitempty"`
+	Gap     float64 `json:"gap"`
+	Seconds float64 `json:"time_s,omitempty"`
+	Work    int64   `json:"work,omitempty"`
+}
+
+func (a *app) printPlan(in *planner.Input, p *planner.Plan, fl planFlags) error {
+	var err error
+	if fl.json {
+		err = report.JSON(a.Out, in, p)
+	} else {
+		err = a.printView(in, p, fl.show)
+	}
+	if err == nil && fl.failOnShort && short(p) {
+		return errShort
+	}
+	return err
+}
+
+// short reports whether a grade runs short on committed supply or an order is late or never complete.
+func short(p *planner.Plan) bool {
+	for _, o := range p.Orders {
+		if o.DaysLate > 0 || o.Unmet > 0 {
+			return true
+		}
+	}
+	return len(p.Shortages) > 0
+}

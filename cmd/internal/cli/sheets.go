@@ -1,0 +1,144 @@
+package cli
+
+import (
+	"context"
+
+	"github.com/spf13/cobra"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/sheets"
+	"feedline/inventory/quantity"
+	"feedline/planner"
+)
+
+func (a *app) initBook() *cobra.Command {
+	return &cobra.Command{
+		Use:     "init",
+		Short:   "Make a new, empty plant book",
+		Example: "  feedline init\n  feedline init --book north.book",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			b, err := book.Create(a.path())
+			if err != nil {
+				return err
+			}
+			a.say("made %s. Next: feedline template sheets, fill them in, feedline import sheets", a.path())
+			return b.Close()
+		},
+	}
+}
+
+// unitsFlag adds --units to c and returns its value once parsed.
+func unitsFlag(c *cobra.Command) func() (quantity.System, error) {
+	s := c.Flags().String("units", "metric", "units of the headings: metric or us")
+	return func() (quantity.System, error) {
+		switch *s {
+		case "metric":
+			return quantity.Metric, nil
+		case "us":
+			return quantity.US, nil
+		}
+		return 0, usage(c, errUnits(*s))
+	}
+}
+
+func (a *app) template() *cobra.Command {
+	var force bool
+	c := &cobra.Command{
+		Use:   "template DIR|FILE.xlsx",
+		Short: "Write blank sheets to fill in, with units, a line of explanation per column and an example row",
+		Args:  cobra.ExactArgs(1),
+	}
+	units := unitsFlag(c)
+	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		sys, err := units()
+		if err != nil {
+			return err
+		}
+		if err := sheets.Template(args[0], sheets.WriteOptions{Units: sys, Force: force}); err != nil {
+			return err
+		}
+		a.say("wrote %s. Rows that start with # are comments. Next: feedline import %s", args[0], args[0])
+		return nil
+	}
+	return c
+}
+
+func (a *app) importSheets() *cobra.Command {
+	var replace, dry bool
+	c := &cobra.Command{
+		Use:   "import DIR|FILE.xlsx",
+		Short: "Read sheets into the book: all or nothing, every bad cell named",
+		Long: `import reads the sheets of a folder of CSV files or of a workbook into the book. It is all or nothing.
+Rows are matched by their key: those that the book has are updated, new ones added. Sheets that are missing leave the book's table as it is;
+with --replace, rows that a sheet does not hold are taken out of the book.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return a.runImport(c.Context(), args[0], replace, dry) },
+	}
+	c.Flags().BoolVar(&replace, "replace", false, "take rows that a sheet does not hold out of its table")
+	c.Flags().BoolVar(&dry, "check", false, "only check the sheets, change nothing")
+	return c
+}
+
+func (a *app) runImport(ctx context.Context, src string, replace, dry bool) error {
+	b, err := a.openBook()
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	base, version, err := b.Load(ctx)
+	if err != nil {
+		return err
+	}
+	today := planner.StartDay(base, planner.Options{Now: a.Now()})
+	in, sum, err := sheets.Read(src, base, sheets.ReadOptions{Replace: replace, Today: today})
+	if err != nil {
+		return err
+	}
+	for _, w := range sum.Notes {
+		a.say("feedline: note: %s", w)
+	}
+	a.warnings(sum.Warnings)
+	if dry {
+		a.say("%s can be imported: %s", src, sum)
+		return nil
+	}
+	if _, err := b.Save(ctx, in, book.SaveOptions{Who: a.who(), Note: "import " + src, Expect: version}); err != nil {
+		return err
+	}
+	a.say("imported %s into %s: %s", src, a.path(), sum)
+	return nil
+}
+
+func (a *app) exportSheets() *cobra.Command {
+	var force bool
+	c := &cobra.Command{
+		Use:   "export DIR|FILE.xlsx",
+		Short: "Write the book back out as sheets; importing them changes nothing",
+		Args:  cobra.ExactArgs(1),
+	}
+	units := unitsFlag(c)
+	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		sys, err := units()
+		if err != nil {
+			return err
+		}
+		b, err := a.openBook()
+		if err != nil {
+			return err
+		}
+		defer b.Close()
+		in, _, err := b.Load(c.Context())
+		if err != nil {
+			return err
+		}
+		if err := sheets.Write(args[0], in, sheets.WriteOptions{Units: sys, Force: force}); err != nil {
+			return err
+		}
+		a.say("wrote %s", args[0])
+		return nil
+	}
+	return c
+}
