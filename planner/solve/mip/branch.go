@@ -9,7 +9,7 @@ import (
 // Reliability branching (Achterberg, Koch and Martin 2005): columns whose pseudo-costs rest on few observations are
 // tried out with a few dual simplex steps on either side, the most promising first, until several in a row bring nothing.
 const (
-	reliableAfter   = 4   // observations a side
+	reliableAfter   = 6   // observations a side
 	lookAhead       = 8   // trials without improvement before giving up
 	maxTrials       = 60  // at one node
 	trialIterations = 100 // simplex iterations a side at most

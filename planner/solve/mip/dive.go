@@ -1,12 +1,19 @@
 package mip
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"slices"
 )
 
-// Diving: from the optimum at hand, fix fractional columns one (or a few) at a time, propagate, re-solve, until all are
-// whole or the box is empty. One step back is allowed at each level: the opposite bound is tried once.
+// Diving: from the optimum at hand, move the bounds of a few fractional columns at a time, propagate, re-solve, until all
+// are whole or the box is empty. One step back is allowed at each level: the best column's other side is tried once.
+
+const (
+	diveBatch   = 5   // one in so many fractional columns moves along with the best one …
+	diveDecided = 0.3 // … if its value is nearer than this to where it is moved
+)
 
 // diveRule picks the column to move next and the side.
 type diveRule int
@@ -40,16 +47,35 @@ func (t *slot) dive(ctx context.Context, rule diveRule, budget int64) {
 			t.offer(ctx, y)
 			return
 		}
-		j, toUp := t.pickDive(rule, x, fractional)
-		v := t.diveStep(ctx, j, x[j], toUp)
-		if v == empty || v == beyond {
-			v = t.diveStep(ctx, j, x[j], !toUp)
-		}
-		if v != solved {
+		if !t.diveOn(ctx, rule, x, fractional) {
 			return
 		}
 		copy(x, t.r.x)
 	}
+}
+
+// diveOn moves the bound of the best column, and of a share of the others that are nearly decided, and re-solves. If that
+// leads nowhere, the best column's other side is tried alone. False when both fail.
+func (t *slot) diveOn(ctx context.Context, rule diveRule, x []float64, fractional []int32) bool {
+	steps := t.rankDive(rule, x, fractional)
+	first, mark := steps[0], len(t.d.trail)
+	v := empty
+	if t.diveMove(first.col, x[first.col], first.toUp) {
+		for _, st := range steps[1:min(len(steps), 1+len(steps)/diveBatch)] {
+			if st.distance < diveDecided {
+				t.diveMove(st.col, x[st.col], st.toUp)
+			}
+		}
+		v = t.diveSolve(ctx)
+	}
+	if v == empty || v == beyond {
+		t.d.back(mark)
+		v = empty
+		if t.diveMove(first.col, x[first.col], !first.toUp) {
+			v = t.diveSolve(ctx)
+		}
+	}
+	return v == solved
 }
 
 func (t *slot) listFractional(x []float64, list []int32) []int32 {
@@ -61,8 +87,8 @@ func (t *slot) listFractional(x []float64, list []int32) []int32 {
 	return list
 }
 
-// diveStep moves one bound, propagates and re-solves. A failed step is undone.
-func (t *slot) diveStep(ctx context.Context, j int32, v float64, toUp bool) verdict {
+// diveMove moves one bound and propagates; undone if the box becomes empty.
+func (t *slot) diveMove(j int32, v float64, toUp bool) bool {
 	mark := len(t.d.trail)
 	ok := false
 	if toUp {
@@ -70,29 +96,38 @@ func (t *slot) diveStep(ctx context.Context, j int32, v float64, toUp bool) verd
 	} else {
 		ok = t.d.setUpper(j, math.Floor(v))
 	}
-	if !ok || !t.d.propagate() {
-		t.d.back(mark)
-		return empty
+	if ok && t.d.propagate() {
+		return true
 	}
-	t.r.load(t.d)
-	w := t.r.solve(ctx, t.prune, 0)
-	if w == empty || w == beyond {
-		t.d.back(mark)
-		t.r.load(t.d)
-	}
-	return w
+	t.d.back(mark)
+	return false
 }
 
-// pickDive chooses by the rule; ties go to the first column.
-func (t *slot) pickDive(rule diveRule, x []float64, fractional []int32) (int32, bool) {
-	best, pick, side := inf, fractional[0], false
-	for _, j := range fractional {
-		score, toUp := t.diveScore(rule, j, x[j]-math.Floor(x[j]))
-		if score < best {
-			best, pick, side = score, j, toUp
+func (t *slot) diveSolve(ctx context.Context) verdict {
+	t.r.load(t.d)
+	return t.r.solve(ctx, t.prune, 0)
+}
+
+// diveChoice is a column, the side to move it to and how far that is.
+type diveChoice struct {
+	col             int32
+	toUp            bool
+	score, distance float64
+}
+
+// rankDive orders the fractional columns by the rule, the best first; ties by column.
+func (t *slot) rankDive(rule diveRule, x []float64, fractional []int32) []diveChoice {
+	list := make([]diveChoice, len(fractional))
+	for k, j := range fractional {
+		f := x[j] - math.Floor(x[j])
+		score, toUp := t.diveScore(rule, j, f)
+		list[k] = diveChoice{j, toUp, score, f}
+		if toUp {
+			list[k].distance = 1 - f
 		}
 	}
-	return pick, side
+	slices.SortStableFunc(list, func(a, b diveChoice) int { return cmp.Compare(a.score, b.score) })
+	return list
 }
 
 func (t *slot) diveScore(rule diveRule, j int32, f float64) (score float64, toUp bool) {

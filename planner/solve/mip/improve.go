@@ -61,16 +61,22 @@ func (s *search) rootHeuristics(ctx context.Context) bool {
 		s.tries.share[k] = 0.3
 	}
 	rules := [slotCount][]diveRule{{diveFractional, divePseudo}, {diveLocks, diveLength}}
+	if s.depth > 0 {
+		rules = [slotCount][]diveRule{{divePseudo}, {diveFractional}}
+	}
+	if !math.IsInf(s.given, 1) {
+		return ctx.Err() == nil // the tree finds what is better than a good solution sooner than dives from the root do
+	}
 	prune := s.pruneAt(s.best.value)
 	for _, t := range s.slots {
 		t.begin(prune)
 	}
-	budget := max(smallWork, 20*s.root.work)
+	budget := max(smallWork, 5*s.root.work)
 	s.parallel(slotCount, func(k int) {
 		t := s.slots[k]
-		for _, rule := range rules[k] {
+		for n, rule := range rules[k] {
 			t.returnToRoot(ctx)
-			if k == 0 && rule == diveFractional {
+			if k == 0 && n == 0 && s.depth == 0 {
 				t.propagateRounding(ctx)
 				t.returnToRoot(ctx)
 			}
@@ -129,12 +135,12 @@ func (t *slot) byDecidedness() []int32 {
 // basis afterwards if it was moved.
 func (t *slot) cheapHeuristics(ctx context.Context, n *node, basis *lp.Basis) {
 	moved := false
-	if y, ok := t.s.p.roundByLocks(t.x, t.fractional); ok {
+	if y, ok := t.s.p.roundByLocks(t.x, t.fractional); ok && t.s.p.value(y) < t.prune {
 		moved = true
 		t.offer(ctx, y)
 	}
 	without := math.IsInf(t.best.value, 1)
-	if t.nodes%16 == 1 && without || t.nodes%64 == 1 {
+	if t.s.depth == 0 && (t.nodes%16 == 1 && without || t.nodes%64 == 1) {
 		moved = true
 		t.propagateRounding(ctx)
 	}
@@ -191,7 +197,7 @@ func (s *search) improve(ctx context.Context) {
 			return
 		}
 		inner[k] = newSearch(models[k], Options{Options: solve.Options{Work: work, Gap: math.Max(1e-4, s.gap), Workers: 1, Seed: s.opts.Seed}})
-		inner[k].depth, inner[k].given, inner[k].warm = s.depth+1, prune, s.root.warm
+		inner[k].depth, inner[k].given = s.depth+1, prune
 		inner[k].run(ctx)
 		results[k] = inner[k].result(ctx)
 		if results[k].Has {

@@ -105,7 +105,7 @@ func (s *search) verdict(ctx context.Context) solve.Stop {
 		return solve.Cancelled
 	case s.workSpent():
 		return solve.WorkLimit
-	case s.best.x == nil && math.IsInf(s.lost, 1) && len(s.open) == 0:
+	case s.exhausted && s.best.x == nil && math.IsInf(s.lost, 1):
 		if math.IsInf(s.given, 1) {
 			return solve.Infeasible
 		}

@@ -142,11 +142,11 @@ func enumerate(m *model.Model) (float64, bool) {
 // TestWorkersAgree runs the same work limit with one worker and with two, several times, and compares all that a result
 // holds but the clock.
 func TestWorkersAgree(t *testing.T) {
-	for _, name := range []string{"miplib/vpm2", "miplib/bell5", "lotsizing/trig_F1"} {
+	for _, name := range []string{"miplib/vpm2", "lotsizing/trig_F1"} {
 		m := load(t, name+".mps")
 		var first solve.Result
-		for run := range 4 {
-			r := Solve(context.Background(), m, Options{Options: solve.Options{Work: 40_000_000, Workers: 1 + run%2}})
+		for run := range 3 {
+			r := Solve(context.Background(), m, Options{Options: solve.Options{Work: 15_000_000, Workers: 1 + run%2}})
 			r.Elapsed = 0
 			if run == 0 {
 				first = r

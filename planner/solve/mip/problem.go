@@ -151,3 +151,12 @@ func (p *problem) project(full []float64) []float64 {
 	}
 	return x
 }
+
+// value is the minimised objective at a reduced point.
+func (p *problem) value(x []float64) float64 {
+	z := p.work.Offset
+	for j, c := range p.cost {
+		z += c * x[j]
+	}
+	return z
+}

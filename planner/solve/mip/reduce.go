@@ -33,8 +33,8 @@ type reducer struct {
 	infeasible   bool
 }
 
-// reduce returns the problem for the tree, or false when the model has no solution.
-func reduce(m *model.Model) (*problem, bool) {
+// reduce returns the problem for the tree, or false when the model has no solution. With strict no solution is lost.
+func reduce(m *model.Model, strict bool) (*problem, bool) {
 	r := newReducer(m)
 	r.roundBounds()
 	for pass := 0; pass < reducePasses && !r.infeasible; pass++ {
@@ -44,7 +44,7 @@ func reduce(m *model.Model) (*problem, bool) {
 				r.reduceRow(i)
 			}
 		}
-		if !r.infeasible {
+		if !r.infeasible && !strict {
 			r.fixByCost()
 		}
 		if !r.changed {

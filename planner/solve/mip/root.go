@@ -14,9 +14,19 @@ const (
 	stallGain      = 2e-3 // little: this share of the gain so far, and …
 	stallRelative  = 1e-5 // … this relative to the bound
 	slackRounds    = 4    // rounds of slackness after which a cut leaves
-	cutWorkFactor  = 60   // work for cutting, in root relaxations …
-	cutWorkAtLeast = 50_000_000
+	cutWorkFactor  = 20   // work for cutting, in root relaxations …
+	cutWorkAtLeast = 100_000_000
+	nestedCutShare = 10 // nested searches have so many times less
 )
+
+// cutBudget is the work for cutting at the root.
+func (s *search) cutBudget() int64 {
+	b := max(cutWorkAtLeast, cutWorkFactor*s.root.work)
+	if s.depth > 0 {
+		b /= nestedCutShare
+	}
+	return b
+}
 
 // rootState is what the root leaves behind for the tree.
 type rootState struct {
@@ -28,7 +38,6 @@ type rootState struct {
 	first    float64   // bound before cuts
 	work     int64     // of the root relaxation
 	treeWork int64     // of the slots in the tree
-	warm     *lp.Basis // the first relaxation's basis, for models with the same rows
 	tight    float64   // value held at the last root tightening
 }
 
@@ -47,18 +56,16 @@ func (s *search) solveRoot(ctx context.Context) bool {
 		return false
 	}
 	s.box.commit()
-	r := newRelaxation(s.p, s.relaxationOptions())
-	r.load(s.box)
+	r := s.seed
+	if r == nil {
+		r = newRelaxation(s.p, s.relaxationOptions())
+	}
+	r.follow(s.box.lower, s.box.upper)
 	t := newSlot(s, 0, r)
 	s.slots = append(s.slots, t)
-	if w := s.p.warmBasis(s.warm); w != nil {
-		r.s.SetBasis(*w)
-	}
+	start := r.s.Work()
 	v := r.solve(ctx, s.pruneAt(s.best.value), 0)
-	first := r.s.Basis()
-	s.root.warm = &first
-	s.leave = s.p.originalBasis(first, s.model.NumRows())
-	s.root.work = r.s.Work()
+	s.root.work = r.s.Work() - start
 	s.take(t)
 	if done := s.settle(ctx, v, r); done {
 		return false
@@ -69,6 +76,10 @@ func (s *search) solveRoot(ctx context.Context) bool {
 		if !s.rootCuts(ctx, r) {
 			return false
 		}
+	}
+	if s.onlyRoot {
+		s.rememberRoot(r, v)
+		return false
 	}
 	for k := 1; k < slotCount; k++ {
 		s.slots = append(s.slots, newSlot(s, k, r.clone()))
@@ -97,8 +108,7 @@ func (s *search) settle(ctx context.Context, v verdict, r *relaxation) bool {
 // finishEmpty ends the search at the root: nothing beats what is held or given.
 func (s *search) finishEmpty() {
 	s.floor = math.Min(s.pruneAt(s.best.value), s.floor)
-	s.root.done = true
-	s.proven = math.Max(s.proven, -inf)
+	s.root.done, s.exhausted = true, true
 }
 
 // rememberRoot keeps the root's basis, optimum and reduced costs.
@@ -117,9 +127,12 @@ func (s *search) rememberRoot(r *relaxation, v verdict) {
 
 // rootCuts strengthens the root relaxation. False when it shows that nothing better is left, or time ran out.
 func (s *search) rootCuts(ctx context.Context, r *relaxation) bool {
+	if s.seed != nil {
+		s.ageCuts(ctx, r, 1)
+	}
 	sep := newSeparator(s.p)
 	start, first, last, idle := r.s.Work(), r.bound, r.bound, 0
-	budget := max(cutWorkAtLeast, cutWorkFactor*s.root.work)
+	budget := s.cutBudget()
 	for round := 0; round < maxCutRounds && idle < stallRounds; round++ {
 		list := r.fractional(nil)
 		if len(list) == 0 || ctx.Err() != nil || s.workSpent() || r.s.Work()-start+sep.work > budget {
@@ -138,6 +151,9 @@ func (s *search) rootCuts(ctx context.Context, r *relaxation) bool {
 		}
 		if s.settle(ctx, v, r) {
 			return false
+		}
+		if debugCuts != nil {
+			debugCuts(round, sep.found, picked, r, sep.work)
 		}
 		gain := r.bound - last
 		if gain < stallGain*(r.bound-first) || gain < stallRelative*math.Abs(r.bound) {
@@ -268,3 +284,5 @@ func (s *search) tightenRoot() bool {
 	s.box.commit()
 	return ok
 }
+
+var debugCuts func(round int, found, picked []*cut, r *relaxation, work int64)

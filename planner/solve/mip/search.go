@@ -9,7 +9,6 @@ import (
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
-	"feedline/planner/solve/lp"
 )
 
 // slotCount is the number of subtrees that grow at the same time. It is fixed, whatever Options.Workers says, because
@@ -26,11 +25,14 @@ type search struct {
 	given    float64   // value that solutions must beat from the start, +Inf if none
 	depth    int       // how many searches this one is nested in
 	priority []int     // by reduced column
-	warm     *lp.Basis // where to start the root relaxation, in the model's columns and rows; may be nil
-	leave    *lp.Basis // the root's basis likewise, nil until it is known
 	guide    []float64 // the solution held, in reduced columns; nil for none
 
+	enough   int64 // work that is enough once there is a solution; 0 for no such limit
+	onlyRoot bool  // stop after the root's cuts
+	strict   bool  // keep every solution in the reduction, not only an optimal one
+
 	p     *problem
+	seed  *relaxation // a solved relaxation to start from; nil to start anew
 	root  *rootState
 	box   *domain // bounds valid for every solution better than the one held
 	slots []*slot
@@ -43,6 +45,7 @@ type search struct {
 	proven float64 // bound proven before the tree was there
 
 	stop              solve.Stop
+	exhausted         bool // every part of the tree was explored or given up in lost
 	ray               []float64
 	nodes, iterations int64
 	work              int64
@@ -67,31 +70,25 @@ func newSearch(m *model.Model, opts Options) *search {
 // run reduces, solves the root and grows the tree until a limit is met or nothing is open.
 func (s *search) run(ctx context.Context) {
 	s.startFrom(ctx)
-	p, ok := reduce(s.model)
-	if !ok {
-		s.noneLeft()
-		return
+	if s.p == nil {
+		p, ok := reduce(s.model, s.strict)
+		if !ok {
+			s.noneLeft()
+			return
+		}
+		s.p = p
+		s.priority = mapPriority(s.opts.Priority, p)
 	}
-	s.p = p
-	s.mapPriority()
-	s.pseudo = newPseudoCosts(p.n)
-	s.box = newDomain(p)
+	s.pseudo = newPseudoCosts(s.p.n)
+	s.box = newDomain(s.p)
 	if s.solveRoot(ctx) {
 		s.grow(ctx)
 	}
 }
 
 // noneLeft records that no better solution exists than what is held or given.
-func (s *search) noneLeft() { s.proven = math.Min(s.best.value, s.given) }
-
-func (s *search) mapPriority() {
-	if s.opts.Priority == nil {
-		return
-	}
-	s.priority = make([]int, s.p.n)
-	for k, j := range s.p.kept {
-		s.priority[k] = s.opts.Priority[j]
-	}
+func (s *search) noneLeft() {
+	s.proven, s.exhausted = math.Min(s.best.value, s.given), true
 }
 
 // pruneAt is the bound from which a node is not worth exploring.
@@ -121,7 +118,9 @@ func (s *search) lowerBound() float64 {
 	return math.Min(b, math.Min(s.best.value, s.given))
 }
 
-func (s *search) workSpent() bool { return s.opts.Work > 0 && s.work >= s.opts.Work }
+func (s *search) workSpent() bool {
+	return s.opts.Work > 0 && s.work >= s.opts.Work || s.enough > 0 && s.best.x != nil && s.work >= s.enough
+}
 
 // offer keeps an incumbent if it beats the one held.
 func (s *search) offer(inc incumbent) bool {
@@ -178,6 +177,7 @@ func (s *search) grow(ctx context.Context) {
 		s.round(ctx)
 		s.report("search")
 	}
+	s.exhausted = len(s.open) == 0
 }
 
 // closed says whether the gap asked for is reached.
@@ -193,6 +193,7 @@ func (s *search) closed() bool {
 func (s *search) dropAll() {
 	s.floor = math.Min(s.floor, s.pruneAt(s.best.value))
 	s.open = s.open[:0]
+	s.exhausted = true
 }
 
 func (s *search) round(ctx context.Context) {

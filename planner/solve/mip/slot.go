@@ -99,7 +99,7 @@ func (t *slot) enter(n *node) bool {
 			path = append(path, a)
 		}
 		for k := len(path) - 1; k > 0; k-- {
-			if !path[k].change.apply(t.d) || !t.d.propagate() {
+			if !path[k].change.apply(t.d) {
 				return false
 			}
 		}
@@ -290,3 +290,4 @@ func (t *slot) boundsAt(n *node) (lower, upper []float64) {
 	}
 	return lower, upper
 }
+
