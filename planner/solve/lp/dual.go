@@ -22,7 +22,7 @@ const (
 	// troubleBudget is how many suspicious pivots one run may meet before it gives up.
 	troubleBudget = 50
 	// shortCut is the part of the best price from which a position is on the short list.
-	shortCut = 0.3
+	shortCut = 0.6
 	// pollEvery is the work between looks at the clock and the context: about a millisecond.
 	pollEvery = 500_000
 )

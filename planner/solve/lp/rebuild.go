@@ -6,11 +6,11 @@ const (
 	// refactorMax and refactorRows bound the number of updates that one factorisation carries: the one plus the
 	// number of rows divided by the other.
 	refactorMax  = 100
-	refactorRows = 25
+	refactorRows = 10
 	// refactorMin is the number of updates before the cost of iterations is judged.
 	refactorMin = 20
 	// rebuildWeight is what a work unit of a rebuild costs in units of an iteration's.
-	rebuildWeight = 2
+	rebuildWeight = 3
 )
 
 // clock judges when fresh factors pay: as long as the average cost of an iteration, the rebuild before it
