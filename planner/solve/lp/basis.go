@@ -186,7 +186,7 @@ func (s *Solver) TableauRow(i int, cols, rows []float64) {
 	s.ready()
 	s.rho.Clear()
 	s.rho.Set(int32(i), 1)
-	s.f.Btran(s.rho, nil, 1)
+	s.f.Btran(s.rho, nil, s.dens.rho)
 	u := s.unit(int(s.head[i]))
 	if u < 0 {
 		u = -u

@@ -45,6 +45,16 @@
 // checked is tried again from a fresh factorisation with stricter pivots, by the other method and
 // from other costs, within a budget, and ends as solve.Numerical.
 //
+// Solve goes by way of package presolve: the smaller program is solved first, its optimal basis is taken
+// back to the model, and the simplex methods finish there, seldom with any step left to do. So X, Y, D and rays
+// always come from the model itself. A Solver does without presolve.
+//
+// Between calls a Solver remembers whether x and d belong to its basis and true costs (settled). Then a
+// change of bounds costs one column solve, and a call that takes few iterations does nothing that
+// is proportional to the size of the program but for one check of A·x + s = 0.
+//
+// Factors are renewed when the average cost of an iteration, the renewal included, stops falling.
+//
 // Work is counted in entries of vectors and matrices touched. It does not depend on the machine, so that
 // limits on work give the same result everywhere.
 package lp

@@ -125,8 +125,8 @@ func (f *Factor) upper(x *sparse.Vec, beg, end, idx []int32, val []float64, back
 		return
 	}
 	n := 0
-	work := len(f.order)
-	order := f.order
+	order := f.span(x, back)
+	work := len(order)
 	for k := range order {
 		p := order[k]
 		if back {
@@ -157,6 +157,21 @@ func (f *Factor) upper(x *sparse.Vec, beg, end, idx []int32, val []float64, back
 	}
 	x.N = n
 	f.Work += int64(work)
+}
+
+// span is the part of the pivot order that matters for x: up to (back) or from its outermost nonzero.
+func (f *Factor) span(x *sparse.Vec, back bool) []int32 {
+	if x.N < 0 {
+		return f.order
+	}
+	first, last := int32(len(f.order)), int32(-1)
+	for _, i := range x.Idx[:x.N] {
+		first, last = min(first, f.slot[i]), max(last, f.slot[i])
+	}
+	if back {
+		return f.order[:last+1]
+	}
+	return f.order[first:]
 }
 
 // rows applies R₁, …, R_t.
