@@ -14,7 +14,7 @@ func (s *Solver) slackBasis() {
 		s.move[s.n+i] = stay
 		s.w[i] = 1
 	}
-	s.stale, s.weightsKnown = true, true
+	s.stale = true
 }
 
 // rest puts nonbasic variable v where its true bounds and its last place allow: it keeps the side that it is
@@ -86,42 +86,82 @@ func (s *Solver) status(v int) Status {
 }
 
 // SetBasis makes b the current basis. A basis of the wrong size, with too many or too few basic
-// variables or with dependent columns is repaired with logical variables.
+// variables or with dependent columns is repaired with logical variables. Factors are kept if the basic variables
+// are those of the current basis, and steepest edge weights of variables that stay basic in any case.
 func (s *Solver) SetBasis(b Basis) {
 	s.haveOut, s.settled = false, false
+	same := s.sameBasic(b)
 	n := 0
+	if same {
+		n = s.m
+	} else {
+		for p, v := range s.head {
+			s.oldW[v], s.where[v] = s.w[p], wasBasic
+		}
+	}
 	for v := range s.where {
 		t := s.statusIn(b, v)
-		s.where[v] = -1
-		switch t {
-		case Basic:
-			if n < s.m {
-				s.head[n], s.where[v] = int32(v), int32(n)
-				n++
-				s.move[v] = stay
-				continue
-			}
-			s.move[v] = stay
-		case AtUpper:
+		switch {
+		case t == Basic && same:
+			continue
+		case t == Basic && n < s.m:
+			s.makeHead(v, n)
+			n++
+			continue
+		case t == AtUpper:
 			s.move[v] = down
-		case AtLower:
+		case t == AtLower:
 			s.move[v] = up
 		default:
 			s.move[v] = stay
 		}
 		s.rest(v)
 	}
-	for i := 0; i < s.m && n < s.m; i++ {
-		if v := s.n + i; s.where[v] < 0 {
-			s.head[n], s.where[v] = int32(v), int32(n)
-			s.move[v] = stay
+	for v := s.n; v < s.n+s.m && n < s.m; v++ {
+		if s.where[v] != placed {
+			s.makeHead(v, n)
 			n++
 		}
 	}
-	for p := range s.w {
-		s.w[p] = 1
+	if !same {
+		s.numberHead()
 	}
-	s.stale, s.weightsKnown = true, false
+}
+
+// Marks in where while a new basis is put together.
+const (
+	wasBasic int32 = -2 // basic in the old basis
+	placed   int32 = -3 // basic in the new one
+)
+
+// makeHead makes v basic in position p of a basis being put together.
+func (s *Solver) makeHead(v, p int) {
+	if s.where[v] != wasBasic {
+		s.oldW[v] = 1
+	}
+	s.head[p], s.where[v], s.move[v] = int32(v), placed, stay
+}
+
+// numberHead finishes a basis put together.
+func (s *Solver) numberHead() {
+	for v := range s.where {
+		s.where[v] = -1
+	}
+	for p, v := range s.head {
+		s.where[v] = int32(p)
+		s.w[p] = s.oldW[v]
+	}
+	s.stale = true
+}
+
+// sameBasic tells whether b has the basic variables of the current basis.
+func (s *Solver) sameBasic(b Basis) bool {
+	for v, p := range s.where {
+		if (p >= 0) != (s.statusIn(b, v) == Basic) {
+			return false
+		}
+	}
+	return true
 }
 
 // statusIn is variable v's status in b, in terms of the logical variable for rows.

@@ -118,6 +118,8 @@ func TestChangesAgainstFreshSolves(t *testing.T) {
 				s = s.Clone()
 			case 2:
 				s.SetBasis(randomBasis(r, m.Model))
+			case 3:
+				s.SetBasis(s.Basis())
 			}
 			stop := s.Solve(context.Background(), Limits{})
 			res := solve.Result{Stop: stop}
@@ -185,5 +187,23 @@ func TestCancelledAnywhere(t *testing.T) {
 	}
 	if cancelled < 1 {
 		t.Fatal("no solve was cancelled")
+	}
+}
+
+// TestOwnBasisIsOptimal takes an optimal basis into a new solver and into the same one: no iterations.
+func TestOwnBasisIsOptimal(t *testing.T) {
+	m := lotSizing(2, 3, 8, 20)
+	s := NewSolver(m, solve.Options{})
+	s.Solve(context.Background(), Limits{})
+	b, z := s.Basis(), s.Objective()
+	for _, next := range []*Solver{s, s.Clone(), NewSolver(m, solve.Options{})} {
+		before := next.Iterations()
+		next.SetBasis(b)
+		if stop := next.Solve(context.Background(), Limits{}); stop != solve.Optimal || next.Iterations() != before {
+			t.Errorf("%v after %d iterations", stop, next.Iterations()-before)
+		}
+		if math.Abs(next.Objective()-z) > 1e-9*math.Abs(z) {
+			t.Errorf("objective %.15g, was %.15g", next.Objective(), z)
+		}
 	}
 }

@@ -67,7 +67,6 @@ type Solver struct {
 	clock            clock
 	f                *lu.Factor
 	stale            bool // f does not belong to head
-	weightsKnown     bool // w holds true weights or good estimates
 	rho, save        *sparse.Vec
 	alphaRow         *sparse.Vec // n+m long
 	aq, spike        *sparse.Vec
