@@ -1,6 +1,9 @@
 package mip
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // separator makes cuts that hold for every solution in the box lower..upper and cut off the point x.
 type separator struct {
@@ -223,11 +226,12 @@ func (s *separator) eliminator(j int32, used []bool) (int32, float64, bool) {
 	return row, coef, row >= 0
 }
 
-// bestLower is the greatest lower bound of continuous column j at the point: a variable bound (ok) or its plain one.
+// bestLower is the greatest lower bound of continuous column j at the point: a variable bound (ok) or its plain one. A
+// variable bound that is itself part of the combination would only take the combination apart again and is left out.
 func (s *separator) bestLower(j int32) (vb varBound, ok bool, at float64) {
 	at = s.lower[j]
 	for _, b := range s.p.varLower[j] {
-		if v := b.coef*s.x[b.y] + b.constant; v > at-1e-9 {
+		if v := b.coef*s.x[b.y] + b.constant; v > at-1e-9 && !slices.Contains(s.used, b.row) {
 			vb, ok, at = b, true, v
 		}
 	}
@@ -237,7 +241,7 @@ func (s *separator) bestLower(j int32) (vb varBound, ok bool, at float64) {
 func (s *separator) bestUpper(j int32) (vb varBound, ok bool, at float64) {
 	at = s.upper[j]
 	for _, b := range s.p.varUpper[j] {
-		if v := b.coef*s.x[b.y] + b.constant; v < at+1e-9 {
+		if v := b.coef*s.x[b.y] + b.constant; v < at+1e-9 && !slices.Contains(s.used, b.row) {
 			vb, ok, at = b, true, v
 		}
 	}

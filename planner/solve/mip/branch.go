@@ -9,10 +9,11 @@ import (
 // Reliability branching (Achterberg, Koch and Martin 2005): columns whose pseudo-costs rest on few observations are
 // tried out with a few dual simplex steps on either side, the most promising first, until several in a row bring nothing.
 const (
-	reliableAfter   = 6   // observations a side
-	lookAhead       = 8   // trials without improvement before giving up
-	maxTrials       = 60  // at one node
-	trialIterations = 100 // simplex iterations a side at most
+	reliableAfter   = 6          // observations a side
+	lookAhead       = 8          // trials without improvement before giving up
+	maxTrials       = 60         // at one node
+	trialsAtLeast   = 60_000_000 // work for trials before they are measured by the ordinary solves
+	trialIterations = 100        // simplex iterations a side at most
 )
 
 // decision is a branching: both sides' proven bounds, −Inf where nothing is known, +Inf where the side is empty.
@@ -22,9 +23,13 @@ type decision struct {
 	bounds [2]float64
 }
 
-// trialBudget limits strong branching beside ordinary solves: iterations spent and allowed.
+// trialsAllowed limits the work of trials by that of ordinary solves.
 func (t *slot) trialsAllowed() bool {
-	return t.trialIterations < t.nodeIterations/2+t.trialBase
+	base := int64(trialsAtLeast)
+	if t.s.depth > 0 {
+		base /= 10
+	}
+	return t.trialWork < t.nodeWork/2+base
 }
 
 // branchOn chooses among the fractional columns of the slot's present optimum t.x with objective z.
@@ -110,9 +115,9 @@ func (t *slot) trial(ctx context.Context, d *decision, side int, z float64) floa
 		t.r.setBounds(j, math.Ceil(d.value), u)
 		distance = 1 - distance
 	}
-	before := t.r.s.Iterations()
+	before := t.r.s.Work()
 	v := t.r.solve(ctx, t.prune, trialIterations)
-	t.trialIterations += t.r.s.Iterations() - before
+	t.trialWork += t.r.s.Work() - before
 	t.r.setBounds(j, l, u)
 	switch v {
 	case empty, beyond:

@@ -7,14 +7,16 @@ import (
 
 // Numbers that a cut must respect to be let into the relaxation.
 const (
-	minEfficacy     = 1e-4 // least distance from the point cut off, in the cut's own norm
-	maxDynamism     = 1e6  // greatest ratio of two coefficients
-	tinyCoef        = 1e-7 // coefficients below this share of the greatest are relaxed away
-	maxParallelism  = 0.7  // cosine above which the less effective of two cuts waits
-	cutMargin       = 1e-9 // the right-hand side is loosened by this, relative to its terms, for rounding
-	maxCutShare     = 0.4  // densest cut, as a share of the columns, beside maxCutLength
-	maxCutLength    = 500
-	maxCutMagnitude = 1e9
+	minEfficacy      = 1e-4 // least distance from the point cut off, in the cut's own norm
+	maxDynamism      = 1e6  // greatest ratio of two coefficients
+	tinyCoef         = 1e-7 // coefficients below this share of the greatest are relaxed away
+	maxParallelism   = 0.7  // cosine above which the less effective of two cuts waits
+	closeParallelism = 0.95 // likewise when few cuts were picked
+	fewCuts          = 30
+	cutMargin        = 1e-9 // the right-hand side is loosened by this, relative to its terms, for rounding
+	maxCutShare      = 0.4  // densest cut, as a share of the columns, beside maxCutLength
+	maxCutLength     = 500
+	maxCutMagnitude  = 1e9
 )
 
 // cut is a valid inequality Σ coefs·x ≤ rhs for every solution of the problem (not only in a subtree).
@@ -142,7 +144,8 @@ func (c *cut) scaled(largest float64) *cut {
 	return c
 }
 
-// selectCuts picks up to limit cuts, the most effective first, none nearly parallel to one already picked.
+// selectCuts picks up to limit cuts, the most effective first, none nearly parallel to one already picked. When that leaves
+// few, nearly parallel ones follow.
 func selectCuts(pool []*cut, limit int) []*cut {
 	slices.SortStableFunc(pool, func(a, b *cut) int {
 		switch sa, sb := a.score(), b.score(); {
@@ -154,12 +157,17 @@ func selectCuts(pool []*cut, limit int) []*cut {
 		return 0
 	})
 	var picked []*cut
-	for _, c := range pool {
-		if len(picked) >= limit {
-			break
+	for _, most := range [2]float64{maxParallelism, closeParallelism} {
+		if most == closeParallelism {
+			limit = min(limit, max(len(picked), fewCuts))
 		}
-		if !slices.ContainsFunc(picked, func(o *cut) bool { return cosine(c, o) > maxParallelism }) {
-			picked = append(picked, c)
+		for _, c := range pool {
+			if len(picked) >= limit {
+				break
+			}
+			if !slices.ContainsFunc(picked, func(o *cut) bool { return cosine(c, o) > most }) {
+				picked = append(picked, c)
+			}
 		}
 	}
 	return picked

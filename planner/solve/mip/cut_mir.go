@@ -96,7 +96,7 @@ func (s *separator) measure(j int32, a float64) bool {
 		vb, has, at, coef = ub, hasUb, up, -a
 	}
 	if !has {
-		vb = varBound{-1, 0, at}
+		vb = varBound{-1, 0, at, -1}
 	} else {
 		s.kn.ints.add(vb.y, a*vb.coef)
 	}

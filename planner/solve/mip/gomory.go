@@ -2,9 +2,14 @@ package mip
 
 import "math"
 
+// maxTableauMixed is the length up to which tableau rows are rounded with other δ than 1.
+const maxTableauMixed = 150
+
 // separateTableau makes mixed-integer rounding cuts (with δ = 1, Gomory's mixed-integer cuts) from the tableau rows of
 // whole-number columns that are basic at a fractional value. The tableau row only lends its row multipliers: the
 // combination is added up again from the rows themselves, so that an inaccurate factor costs strength, not validity.
+//
+// Short combinations are rounded with other δ as well.
 func (s *separator) separateTableau(r *relaxation, limit int) {
 	rows := s.p.m + len(r.cuts)
 	cols, weights := make([]float64, s.p.n), make([]float64, rows)
@@ -27,7 +32,9 @@ func (s *separator) separateTableau(r *relaxation, limit int) {
 		for _, f := range [2]float64{1, -1} {
 			if s.rebuild(list, coefs, f) && s.substitute() {
 				s.roundAt(1, "gomory")
-				s.roundMixed("tableau")
+				if len(s.kn.coefs) <= maxTableauMixed {
+					s.roundMixed("tableau")
+				}
 			}
 		}
 	}

@@ -28,9 +28,13 @@ const (
 )
 
 const (
-	improveShare = 0.25 // of all work, at most
+	// improveShare is the share of all work that improvement may take; every improveFades calls in a row that bring
+	// nothing halve it, down to improveLeast.
+	improveShare = 0.25
+	improveFades = 4
+	improveLeast = 0.03
 	// improveAtLeast is the work that improvement may take before the share counts.
-	improveAtLeast = 40_000_000
+	improveAtLeast = 10_000_000
 	// smallWork is the work for one small model to begin with, and in root relaxations.
 	smallWork       = 20_000_000
 	smallWorkFactor = 20
@@ -39,6 +43,7 @@ const (
 // heuristicLog steers the small models: how much they leave free and which groups had their turn.
 type heuristicLog struct {
 	calls int
+	idle  int               // calls in a row that brought nothing
 	share [freeings]float64 // of the whole-number columns left free
 	group int
 	rng   uint64
@@ -173,8 +178,7 @@ func (t *slot) diveDue(without bool) bool {
 
 // improve runs a pair of small models if their share of the work allows.
 func (s *search) improve(ctx context.Context) {
-	if s.depth >= maxDepth || float64(s.heuristicWork) > improveAtLeast+improveShare*float64(s.work) && s.depth == 0 ||
-		s.depth > 0 && float64(s.heuristicWork) > improveShare*float64(s.work) {
+	if s.depth >= maxDepth || float64(s.heuristicWork) > s.improveAllowance() {
 		return
 	}
 	if len(s.p.intCols) < 20 || s.rounds < 1 {
@@ -204,6 +208,13 @@ func (s *search) improve(ctx context.Context) {
 			s.slots[k].offer(ctx, results[k].X)
 		}
 	})
+	held := s.best.value
+	defer func() {
+		s.tries.idle++
+		if s.best.value < held {
+			s.tries.idle = 0
+		}
+	}()
 	for k, t := range s.slots {
 		if inner[k] != nil {
 			s.heuristicWork += inner[k].work
@@ -212,6 +223,16 @@ func (s *search) improve(ctx context.Context) {
 		}
 		s.merge(t)
 	}
+}
+
+// improveAllowance is the work that improvement may have taken by now.
+func (s *search) improveAllowance() float64 {
+	share := math.Max(improveLeast, improveShare*math.Exp2(-float64(s.tries.idle)/improveFades))
+	a := share * float64(s.work)
+	if s.depth == 0 {
+		a += improveAtLeast
+	}
+	return a
 }
 
 // adapt leaves more free after a small model that was solved, less after one that was not.

@@ -45,6 +45,7 @@ type varBound struct {
 	y        int32
 	coef     float64
 	constant float64
+	row      int32 // that says so
 }
 
 // row returns the columns and coefficients of row i; i = m is the objective.

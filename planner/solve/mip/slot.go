@@ -25,16 +25,15 @@ type slot struct {
 	dives       int
 	diveWork    int64
 
-	x          []float64 // optimum at the present node
-	fractional []int32
-	nodeIterations, trialIterations,
-	trialBase int64
+	x                        []float64 // optimum at the present node
+	fractional               []int32
+	nodeWork, trialWork      int64
 	seenWork, seenIterations int64
 }
 
 func newSlot(s *search, id int, r *relaxation) *slot {
 	t := &slot{s: s, id: id, r: r, d: newDomain(s.p), pseudo: newPseudoCosts(s.p.n), x: make([]float64, s.p.n),
-		prune: inf, floor: inf, lost: inf, best: incumbent{value: inf}, trialBase: 2000}
+		prune: inf, floor: inf, lost: inf, best: incumbent{value: inf}}
 	t.mark()
 	return t
 }
@@ -117,9 +116,9 @@ func (t *slot) process(ctx context.Context, n *node) *node {
 		return nil
 	}
 	t.r.load(t.d)
-	before := t.r.s.Iterations()
+	before := t.r.s.Work()
 	v := t.r.solve(ctx, t.prune, 0)
-	t.nodeIterations += t.r.s.Iterations() - before
+	t.nodeWork += t.r.s.Work() - before
 	switch v {
 	case empty, beyond: // empty, given that bounds may have been moved by the value held
 		t.drop(t.prune)
@@ -290,4 +289,3 @@ func (t *slot) boundsAt(n *node) (lower, upper []float64) {
 	}
 	return lower, upper
 }
-

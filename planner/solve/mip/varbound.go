@@ -11,20 +11,21 @@ func (p *problem) findVarBounds() {
 		}
 		for k := range 2 {
 			if x, y := vars[k], vars[1-k]; !p.integer[x] && p.integer[y] {
-				p.addVarBound(x, y, coefs[k], coefs[1-k], p.rowLo[i], p.rowUp[i])
+				p.addVarBound(x, y, coefs[k], coefs[1-k], i)
 			}
 		}
 	}
 }
 
-func (p *problem) addVarBound(x, y int32, a, b, lo, up float64) {
+func (p *problem) addVarBound(x, y int32, a, b float64, row int) {
+	lo, up := p.rowLo[row], p.rowUp[row]
 	if a < 0 {
 		a, b, lo, up = -a, -b, -up, -lo
 	}
 	if up < inf {
-		p.varUpper[x] = append(p.varUpper[x], varBound{y, -b / a, up / a})
+		p.varUpper[x] = append(p.varUpper[x], varBound{y, -b / a, up / a, int32(row)})
 	}
 	if lo > -inf {
-		p.varLower[x] = append(p.varLower[x], varBound{y, -b / a, lo / a})
+		p.varLower[x] = append(p.varLower[x], varBound{y, -b / a, lo / a, int32(row)})
 	}
 }
