@@ -15,10 +15,7 @@ const (
 
 // primal runs the primal simplex method on the true costs and bounds from a basis that violates no bound.
 func (s *Solver) primal() ending {
-	s.devex = resized(s.devex, s.n+s.m)
-	for v := range s.devex {
-		s.devex[v] = 1
-	}
+	s.startPricing()
 	start, trouble := s.iterations, 0
 	for {
 		if s.stopNow() {
@@ -33,6 +30,7 @@ func (s *Solver) primal() ending {
 			}
 		}
 		s.computeDuals(s.wc)
+		s.forgetColumns()
 		s.rebuilt()
 		e := s.primalIterations(start, &trouble)
 		switch {
@@ -58,13 +56,6 @@ func (s *Solver) loosen() {
 		s.wu[v] += loosening * (0.5 + s.random()) * math.Max(1, math.Abs(s.wu[v]))
 	}
 	s.stale = true
-}
-
-func resized(v []float64, n int) []float64 {
-	if cap(v) < n {
-		return make([]float64, n)
-	}
-	return v[:n]
 }
 
 // primalIterations iterates until the factors should be renewed or the method ends.
@@ -95,7 +86,7 @@ func (s *Solver) primalIterations(start int64, trouble *int) ending {
 				return endUnbounded
 			}
 			*trouble++
-			s.devex[q] = math.Inf(1) // out of the choice
+			s.prices.weight[q] = math.Inf(1) // out of the choice
 			continue
 		}
 		s.iterations++
@@ -118,36 +109,6 @@ func (s *Solver) primalIterations(start int64, trouble *int) ending {
 			return endLost
 		}
 	}
-}
-
-// chooseColumn returns the nonbasic variable with the largest d² / weight that improves, or -1.
-func (s *Solver) chooseColumn() int32 {
-	best, bestVal := int32(-1), 0.0
-	for v, mv := range s.move {
-		d := s.d[v]
-		switch mv {
-		case stay:
-			continue
-		case up:
-			if d >= -s.dtol {
-				continue
-			}
-		case down:
-			if d <= s.dtol {
-				continue
-			}
-		case either:
-			if d <= s.dtol && d >= -s.dtol {
-				continue
-			}
-			d *= 100 // free variables first
-		}
-		if t := d * d / s.devex[v]; t > bestVal {
-			best, bestVal = int32(v), t
-		}
-	}
-	s.work += int64(s.n+s.m) / 8
-	return best
 }
 
 // columnConfirmed tells whether d_q, computed anew from α_q, still improves.
@@ -227,23 +188,8 @@ func (s *Solver) primalStep(r, q int32, step float64, toLower, weights bool) boo
 		s.w[r] = 1
 	}
 	s.f.Update(r, s.spike, s.save, alpha)
-	s.exchange(r, q, s.x[q]+step, toLower)
-	return true
-}
-
-// primalDuals updates d and the Devex weights of nonbasic variables.
-func (s *Solver) primalDuals(r, q int32, alpha float64) {
-	theta := s.d[q] / alpha
-	wq := s.devex[q]
-	for _, j := range s.alphaRow.Idx[:s.alphaRow.N] {
-		a := s.alphaRow.Val[j]
-		s.d[j] -= theta * a
-		if k := a / alpha; k*k*wq > s.devex[j] {
-			s.devex[j] = k * k * wq
-		}
-	}
 	out := s.head[r]
-	s.d[q], s.d[out] = 0, -theta
-	s.devex[out] = math.Max(wq/(alpha*alpha), 1)
-	s.devex[q] = 1
+	s.exchange(r, q, s.x[q]+step, toLower)
+	s.noteColumn(out)
+	return true
 }

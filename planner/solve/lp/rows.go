@@ -229,7 +229,7 @@ func (s *Solver) Clone() *Solver {
 	c.c, c.lo, c.hi = slices.Clone(s.c), slices.Clone(s.lo), slices.Clone(s.hi)
 	c.ray = slices.Clone(s.ray)
 	c.f.Work = s.f.Work
-	c.groups, c.flips, c.tried, c.devex = nil, nil, nil, nil
+	c.groups, c.flips, c.tried, c.prices = nil, nil, nil, columnPrices{}
 	c.dirty = nil
 	c.stale, c.settled = true, false
 	return &c

@@ -76,7 +76,7 @@ type Solver struct {
 	flips            []int32
 	groups           []int32
 	oldW             []float64
-	devex            []float64
+	prices           columnPrices
 	tried            []int32 // positions set aside until the next rebuild
 	dens             densities
 	rng              uint64
