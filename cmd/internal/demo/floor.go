@@ -95,7 +95,7 @@ func price(p product) quantity.LengthPrice {
 func floor(start calendar.Day) []lines.Line {
 	line := func(code, name, mounted string, screw, base, slope float64) lines.Line {
 		return lines.Line{Code: code, Name: name, Mounted: mounted, Crew: 2, ScrewMM: screw, BaseKW: base, KWhPerKg: slope,
-			Startup: lines.Startup{Hours: 5, Scrap: 70, Cost: 140}, MinRunDays: 3, MinStopDays: 2}
+			Startup: lines.Startup{Hours: 5, Scrap: 70, Cost: 600}, MinRunDays: 14, MinStopDays: 7}
 	}
 	list := []lines.Line{
 		line("L1", "Line 1", "SK80", 75, 24, 0.26),

@@ -34,7 +34,7 @@ func plant() planner.Plant {
 		EnergyPrice:     0.17,
 		RegrindYield:    0.92,
 		HoldingRate:     0.12,
-		LateCostADay:    0.01,
+		LateCostADay:    0.03,
 		UnmetCost:       0.25,
 		ShortfallPrice:  60,
 		ArrivalQuantile: 0.8,
