@@ -3,7 +3,7 @@ package lp
 import "math"
 
 // columnCut is the part of the best price from which a column is on the short list.
-const columnCut = 0.4
+const columnCut = 0.7
 
 // columnPrices chooses the entering variable of the primal method by d² / weight, the weights after Devex (P. M. J. Harris
 // 1973). Columns that reached columnCut of the best at the last full scan, or since, are on a short list; while it

@@ -34,3 +34,24 @@ func BenchmarkWarm10000(b *testing.B) {
 	}
 	b.ReportMetric(float64(s.Iterations()-before)/float64(b.N), "iterations/op")
 }
+
+// TestResolvingAllocatesNothing: the loops of the dual method work in memory that the solver has.
+func TestResolvingAllocatesNothing(t *testing.T) {
+	m := lotSizing(1, 4, 12, 30)
+	s := NewSolver(m, solve.Options{})
+	s.Solve(context.Background(), Limits{})
+	j := 0
+	iterations := s.Iterations()
+	allocs := testing.AllocsPerRun(200, func() {
+		for j++; !m.Integer[j%m.NumVars()]; j++ {
+		}
+		v := model.Var(j % m.NumVars())
+		s.SetBounds(v, 1, 1)
+		s.Solve(context.Background(), Limits{})
+		s.SetBounds(v, 0, 1)
+		s.Solve(context.Background(), Limits{})
+	})
+	if iterations = s.Iterations() - iterations; allocs > 0 || iterations < 200 {
+		t.Errorf("%.1f allocations a re-solve, %d iterations in all", allocs, iterations)
+	}
+}
