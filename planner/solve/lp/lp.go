@@ -89,11 +89,11 @@ func (s *Solver) fill(r *solve.Result) {
 // done says that a limit stopped it, which r then tells.
 func presolved(ctx context.Context, m *model.Model, opts solve.Options, start time.Time, r *solve.Result) (s *Solver, done bool) {
 	s = NewSolver(m, opts)
-	if m.NumNonzeros() < presolveFrom {
-		return s, false
+	if m.NumNonzeros() < presolveFrom || ctx.Err() != nil {
+		return s, false // the first look at the context ends a cancelled solve
 	}
 	red, verdict := presolve.Run(m, presolve.Options{Skip: skipRules})
-	if verdict.Outcome != presolve.Open {
+	if verdict.Outcome != presolve.Open || ctx.Err() != nil {
 		return s, false
 	}
 	small := NewSolver(red.Model, left(opts, start, 0))
