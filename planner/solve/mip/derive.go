@@ -2,6 +2,7 @@ package mip
 
 import (
 	"context"
+	"time"
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
@@ -67,7 +68,9 @@ func (s *search) prepareBase(ctx context.Context) *base {
 	if s.opts.Work > 0 {
 		in.opts.Work = max(1, (s.opts.Work-s.work)/4)
 	}
-	in.run(ctx)
+	cutting, cancel := baseShare(ctx)
+	defer cancel()
+	in.run(cutting)
 	s.account(in)
 	s.proven = max(s.proven, in.proven)
 	if len(in.slots) == 0 || in.root.basis == nil {
@@ -85,6 +88,14 @@ func (s *search) prepareBase(ctx context.Context) *base {
 		b.place[j] = int32(k)
 	}
 	return b
+}
+
+// baseShare leaves two thirds of the time for the small models.
+func baseShare(ctx context.Context) (context.Context, context.CancelFunc) {
+	if end, ok := ctx.Deadline(); ok {
+		return context.WithTimeout(ctx, time.Until(end)/3)
+	}
+	return context.WithCancel(ctx)
 }
 
 // nest is a search over a problem derived from b, starting from a copy of r. Its work is limited to a few relaxations.

@@ -152,7 +152,7 @@ func (o *moves) merge(ctx context.Context, x []float64, group []int32, moved boo
 	full := o.b.p.restore(x)
 	inc, ok := o.s.accept(append([]float64(nil), full...))
 	if !ok {
-		inc, _ = o.s.fixAndSolve(ctx, full)
+		inc, _ = o.s.fixAndSolve(ctx, full, &o.s.work)
 	}
 	if o.s.offer(inc) {
 		o.steps++
@@ -165,7 +165,7 @@ func (o *moves) merge(ctx context.Context, x []float64, group []int32, moved boo
 		j := o.b.p.kept[k]
 		mixed[j] = full[j]
 	}
-	if inc, what := o.s.fixAndSolve(ctx, mixed); what == accepted && o.s.offer(inc) {
+	if inc, what := o.s.fixAndSolve(ctx, mixed, &o.s.work); what == accepted && o.s.offer(inc) {
 		o.steps++
 	}
 }

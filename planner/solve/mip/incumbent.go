@@ -95,7 +95,7 @@ func (t *slot) verify(ctx context.Context, x []float64) (incumbent, fitting) {
 		case stopped:
 			return incumbent{}, unclear
 		default:
-			return s.verifyFresh(ctx, point)
+			return s.fixAndSolve(ctx, p.restore(point), &t.d.work)
 		}
 	}
 	if inc, ok := s.accept(p.restore(point)); ok {
@@ -104,16 +104,11 @@ func (t *slot) verify(ctx context.Context, x []float64) (incumbent, fitting) {
 	if len(p.intCols) == p.n {
 		return incumbent{}, refused
 	}
-	return s.verifyFresh(ctx, point)
+	return s.fixAndSolve(ctx, p.restore(point), &t.d.work)
 }
 
-// verifyFresh solves the original model with the whole numbers of the reduced point fixed.
-func (s *search) verifyFresh(ctx context.Context, point []float64) (incumbent, fitting) {
-	return s.fixAndSolve(ctx, s.p.restore(point))
-}
-
-// fixAndSolve solves the original model with its whole-number columns fixed at full's values.
-func (s *search) fixAndSolve(ctx context.Context, full []float64) (incumbent, fitting) {
+// fixAndSolve solves the original model with its whole-number columns fixed at full's values. The work is added to work.
+func (s *search) fixAndSolve(ctx context.Context, full []float64, work *int64) (incumbent, fitting) {
 	m := s.model.Clone()
 	for j, whole := range m.Integer {
 		if whole {
@@ -125,6 +120,7 @@ func (s *search) fixAndSolve(ctx context.Context, full []float64) (incumbent, fi
 		}
 	}
 	res := lp.Solve(ctx, m, solve.Options{Seed: s.opts.Seed})
+	*work += res.Work
 	switch res.Stop {
 	case solve.Optimal:
 		if inc, ok := s.accept(append([]float64(nil), res.X...)); ok {

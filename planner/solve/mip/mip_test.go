@@ -122,7 +122,7 @@ func enumerate(m *model.Model) (float64, bool) {
 			j++
 		}
 		if j == len(x) {
-			if inc, what := s.fixAndSolve(context.Background(), x); what == accepted {
+			if inc, what := s.fixAndSolve(context.Background(), x, &s.work); what == accepted {
 				z := m.Objective(inc.x)
 				if !has || (m.Maximize && z > best) || (!m.Maximize && z < best) {
 					best, has = z, true

@@ -152,7 +152,7 @@ func (f *staging) finish(ctx context.Context) {
 	full := f.b.p.restore(f.x)
 	inc, ok := f.s.accept(append([]float64(nil), full...))
 	if !ok {
-		inc, _ = f.s.fixAndSolve(ctx, full)
+		inc, _ = f.s.fixAndSolve(ctx, full, &f.s.work)
 	}
 	f.s.offer(inc)
 }

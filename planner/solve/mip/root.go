@@ -17,13 +17,17 @@ const (
 	cutWorkFactor  = 20   // work for cutting, in root relaxations …
 	cutWorkAtLeast = 100_000_000
 	nestedCutShare = 10 // nested searches have so many times less
+	baseCutShare   = 2  // and so does the model that small models are derived from
 )
 
 // cutBudget is the work for cutting at the root.
 func (s *search) cutBudget() int64 {
 	b := max(cutWorkAtLeast, cutWorkFactor*s.root.work)
-	if s.depth > 0 {
+	switch {
+	case s.depth > 0:
 		b /= nestedCutShare
+	case s.onlyRoot:
+		b /= baseCutShare
 	}
 	return b
 }
@@ -73,13 +77,13 @@ func (s *search) solveRoot(ctx context.Context) bool {
 	if v == solved {
 		s.root.first = r.bound
 		s.report("relaxation")
-		if !s.rootCuts(ctx, r) {
+		ok := s.rootCuts(ctx, r)
+		if s.onlyRoot && !s.exhausted {
+			s.rememberRoot(r, v)
+		}
+		if !ok || s.onlyRoot {
 			return false
 		}
-	}
-	if s.onlyRoot {
-		s.rememberRoot(r, v)
-		return false
 	}
 	for k := 1; k < slotCount; k++ {
 		s.slots = append(s.slots, newSlot(s, k, r.clone()))

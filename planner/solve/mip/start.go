@@ -30,7 +30,7 @@ func (s *search) complete(ctx context.Context, x []float64) incumbent {
 		}
 	}
 	if whole {
-		best, _ := s.fixAndSolve(ctx, x)
+		best, _ := s.fixAndSolve(ctx, x, &s.work)
 		if !gaps {
 			if inc, ok := s.accept(append([]float64(nil), x...)); ok && (best.x == nil || inc.value < best.value) {
 				best = inc
