@@ -15,9 +15,10 @@ const (
 	stallRelative  = 1e-5 // … this relative to the bound
 	slackRounds    = 4    // rounds of slackness after which a cut leaves
 	cutWorkFactor  = 20   // work for cutting, in root relaxations …
-	cutWorkAtLeast = 100_000_000
-	nestedCutShare = 10 // nested searches have so many times less
-	baseCutShare   = 2  // and so does the model that small models are derived from
+	cutWorkAtLeast = 250_000_000
+	// Nested searches, and the model that small models are derived from, have less.
+	nestedCutShare, nestedCutFactor = 25, 2
+	baseCutShare, baseCutFactor     = 4, 12
 )
 
 // cutBudget is the work for cutting at the root.
@@ -25,9 +26,9 @@ func (s *search) cutBudget() int64 {
 	b := max(cutWorkAtLeast, cutWorkFactor*s.root.work)
 	switch {
 	case s.depth > 0:
-		b /= nestedCutShare
+		b = max(cutWorkAtLeast/nestedCutShare, nestedCutFactor*s.root.work)
 	case s.onlyRoot:
-		b /= baseCutShare
+		b = max(cutWorkAtLeast/baseCutShare, baseCutFactor*s.root.work)
 	}
 	return b
 }
@@ -155,9 +156,6 @@ func (s *search) rootCuts(ctx context.Context, r *relaxation) bool {
 		}
 		if s.settle(ctx, v, r) {
 			return false
-		}
-		if debugCuts != nil {
-			debugCuts(round, sep.found, picked, r, sep.work)
 		}
 		gain := r.bound - last
 		if gain < stallGain*(r.bound-first) || gain < stallRelative*math.Abs(r.bound) {
@@ -288,5 +286,3 @@ func (s *search) tightenRoot() bool {
 	s.box.commit()
 	return ok
 }
-
-var debugCuts func(round int, found, picked []*cut, r *relaxation, work int64)

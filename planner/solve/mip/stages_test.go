@@ -3,6 +3,7 @@ package mip
 import (
 	"context"
 	"math"
+	"reflect"
 	"testing"
 
 	"feedline/planner/model"
@@ -53,6 +54,46 @@ func TestRelaxAndFixInfeasible(t *testing.T) {
 	r := RelaxAndFix(context.Background(), m, [][]model.Var{{x}, {y}}, Options{})
 	if r.Has || r.Stop != solve.Infeasible {
 		t.Errorf("stop %v, has %v", r.Stop, r.Has)
+	}
+}
+
+// TestShortOfWork: a run that ends before it knows anything says so, and claims nothing about the model.
+func TestShortOfWork(t *testing.T) {
+	m := load(t, "lotsizing/trig_F1.mps")
+	for _, work := range []int64{1, 100_000, 1_000_000, 3_000_000} {
+		opts := Options{Options: solve.Options{Work: work}}
+		for kind, r := range map[string]solve.Result{
+			"solve":         Solve(context.Background(), m, opts),
+			"relax and fix": RelaxAndFix(context.Background(), m, windows(m, 24, 12), opts),
+		} {
+			if r.Stop == solve.Infeasible || r.Stop == solve.Optimal || r.Stop == solve.Numerical {
+				t.Errorf("%s within %d: stop %v", kind, work, r.Stop)
+			}
+			if r.Bound > 40854*(1+1e-9) {
+				t.Errorf("%s within %d: bound %v beyond the optimum 40854", kind, work, r.Bound)
+			}
+			checkResult(t, m, r)
+		}
+	}
+}
+
+// TestStagesRepeat: the same work gives the same result on one worker and on two.
+func TestStagesRepeat(t *testing.T) {
+	m := load(t, "lotsizing/trig_F10.mps")
+	var first [2]solve.Result
+	for run := range 2 {
+		opts := Options{Options: solve.Options{Work: 200_000_000, Workers: 1 + run%2}}
+		a := RelaxAndFix(context.Background(), m, windows(m, 24, 12), opts)
+		if !a.Has {
+			t.Fatalf("no plan: %v", a.Stop)
+		}
+		b := FixAndOptimize(context.Background(), m, a.X, windows(m, 30, 15), opts)
+		a.Elapsed, b.Elapsed = 0, 0
+		if run == 0 {
+			first = [2]solve.Result{a, b}
+		} else if !reflect.DeepEqual(first, [2]solve.Result{a, b}) {
+			t.Errorf("run %d differs: %v %v, first %v %v", run, a.Objective, b.Objective, first[0].Objective, first[1].Objective)
+		}
 	}
 }
 

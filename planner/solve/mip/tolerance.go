@@ -12,8 +12,9 @@ const (
 	integralityTol = 1e-6
 	// defaultGap is the relative gap at which a solve without Options.Gap counts as optimal.
 	defaultGap = 1e-6
-	// absoluteGap ends the search on models whose optimum is zero, where a relative gap says nothing.
-	absoluteGap = 1e-9
+	// absoluteGap ends the search on models whose optimum is near zero, where a relative gap says nothing. Rows hold within
+	// feasibilityTol and cuts are loosened by cutMargin, so that bounds can not be expected to meet values more closely.
+	absoluteGap = 1e-6
 	// pruneTol is the relative improvement that a node must still promise to be kept.
 	pruneTol = 1e-9
 	// boundTrust is the relative difference between a relaxation's value and the bound recomputed from
