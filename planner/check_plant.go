@@ -54,7 +54,7 @@ func (o Order) Check() []quantity.Problem {
 	c.Named("Code", o.Code)
 	c.NotNegative("Length", float64(o.Length), "m")
 	c.NotNegative("Price", float64(o.Price), "a metre")
-	c.Within("Priority", float64(o.Priority), 0, lastPriority, "")
+	c.Within("Priority", float64(o.Priority), 1, lastPriority, "")
 	if o.Due == 0 {
 		c.Add(quantity.Problem{Field: "Due", Value: "none", Allowed: "a day"})
 	}
