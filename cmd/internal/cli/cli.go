@@ -58,11 +58,13 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "feedline",
 		Short: "Plan extrusion lines that run on recycled polystyrene",
-		Long: `feedline tells how many extrusion lines the feedstock can carry, what each should run,
-when which pellet grade runs short, and what must be ordered by which date.
+		Long: `feedline tells how many extrusion lines the feedstock can carry, what each
+should run, when which pellet grade runs short, and what must be ordered by
+which date.
 
 Start with:  feedline demo
-Your plant:  feedline init, feedline template sheets, fill them in, feedline import sheets, feedline plan`,
+Your plant:  feedline init, feedline template sheets, fill them in,
+             feedline import sheets, feedline plan`,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,

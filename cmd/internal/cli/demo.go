@@ -21,10 +21,11 @@ func (a *app) demo() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo",
 		Short: "Build a demonstration book in an invented plant, plan it and print the answer",
-		Long: `demo fills the book ` + demoBook + ` (or the one named by --book) with an invented plant, plans it and prints the answer.
-Its dates are counted from the Monday of this week, or from --start. Run again, it sets the demonstration book back.`,
+		Long: `demo fills the book ` + demoBook + ` (or the one named by --book) with an invented
+plant, plans it and prints the answer. Its dates are counted from the Monday of
+this week, or from --start. Run again, it sets the demonstration book back.`,
 		Example: `  feedline demo
-  feedline plan --book demo.book --show runs
+  feedline plan --book demo.book --last --show runs
   feedline export --book demo.book sheets`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runDemo(c.Context(), c, fl) },
@@ -32,6 +33,7 @@ Its dates are counted from the Monday of this week, or from --start. Run again, 
 	c.Flags().BoolVar(&fl.json, "json", false, "print the plan as JSON")
 	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
 	addLimits(c, &fl)
+	c.Flags().Lookup("start").Usage = "first day of the plan, `YYYY-MM-DD` (default Monday of this week)"
 	return c
 }
 
@@ -59,6 +61,7 @@ func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err != nil {
 		return err
 	}
+	a.say("made %s, planning. Afterwards: feedline plan --book %s --last --show runs\n", a.path(), a.path()) // before: the answer fills a screen
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
 		return err
@@ -66,11 +69,7 @@ func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
 		return err
 	}
-	if err := a.printPlan(in, p, fl); err != nil {
-		return err
-	}
-	a.say("\nThe book is %s. Next: feedline plan --book %s --show runs", a.path(), a.path())
-	return nil
+	return a.printPlan(in, p, fl)
 }
 
 // demoBook opens or creates the demonstration book; a book of another plant is refused.

@@ -38,19 +38,26 @@ func (a *app) judge(err error) (code int, hint string) {
 	var bad badInput
 	var open *book.OpenError
 	var row *book.RowError
+	var set *sheets.SetError
 	switch {
 	case errors.As(err, &use):
 		return exitUsage, "see " + use.path + " --help"
 	case errors.As(err, &input):
 		return exitUsage, orHint(hint, inputHint(input))
-	case errors.As(err, &bad), isSheetError(err), isModelError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
+	case isModelError(err):
+		return exitUsage, orHint(hint, "feedline reads models in free and fixed MPS format")
+	case errors.As(err, &set):
+		return exitUsage, orHint(hint, "cells are named as in the sheets that feedline export writes")
+	case errors.As(err, &bad), isSheetError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
 		return exitUsage, hint
 	case errors.As(err, &open):
 		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
 	case errors.Is(err, book.ErrNoPlan):
 		return exitUsage, orHint(hint, "make one with: feedline plan")
 	case errors.Is(err, fs.ErrNotExist):
-		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
+		return exitUsage, orHint(hint, "check the path")
+	case errors.Is(err, fs.ErrPermission):
+		return exitFail, orHint(hint, "ask for access to the file and its folder, or name another place")
 	case errors.Is(err, planner.ErrStopped):
 		return exitFail, "give it longer, such as: feedline plan --time 60s"
 	}
@@ -65,9 +72,6 @@ func orHint(hint, fallback string) string {
 }
 
 func inputHint(e *planner.InputError) string {
-	if r := e.Problems[0].Remedy; r != "" {
-		return r
-	}
 	return "correct the sheet " + e.Problems[0].Table + " and import it again"
 }
 
@@ -81,10 +85,11 @@ func (e badInput) Error() string { return e.err.Error() }
 func (e badInput) Unwrap() error { return e.err }
 func (e badInput) Hint() string  { return e.hint }
 
-// isSheetError reports sheets that could not be read as they are.
+// isSheetError reports sheets that could not be read as they are, or can't be written where they were to go.
 func isSheetError(err error) bool {
 	var e *sheets.Error
-	return errors.As(err, &e)
+	var p *sheets.PlaceError
+	return errors.As(err, &e) || errors.As(err, &p)
 }
 
 // isModelError reports an MPS file that can't be read or a model that can't be solved as given.

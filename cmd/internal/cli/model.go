@@ -19,7 +19,11 @@ func (a *app) writeModel(in *planner.Input, opt planner.Options, fl planFlags) e
 	if fl.mps == "-" {
 		return m.WriteMPS(a.Out)
 	}
-	return writeFile(fl.mps, fl.force, m.WriteMPS)
+	if err := writeFile(fl.mps, fl.force, m.WriteMPS); err != nil {
+		return err
+	}
+	a.say("wrote %s", fl.mps)
+	return nil
 }
 
 // writeFile writes a file whole or not at all: beside its place, synced, then renamed. It overwrites only with force.

@@ -30,6 +30,7 @@ type planFlags struct {
 	weeks, days int
 	set         []string
 	failOnShort bool
+	last        bool
 	show        string
 	force       bool
 }
@@ -39,18 +40,24 @@ func (a *app) plan() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "plan",
 		Short: "Plan the lines, the feed and the loads to order",
-		Long: `plan reads the plant book, plans, saves the plan into the book and prints the answer.
+		Long: `plan reads the plant book, plans, saves the plan into the book and prints the
+answer. --last prints the plan that was saved last instead of planning again.
 
-With --set it is a what-if: the book's cell is replaced for this plan alone and nothing is saved.
-A cell is named TABLE.KEY.COLUMN as in the sheets, such as lines.L4.state or deliveries.D12.eta.`,
+With --set it is a what-if: the book's cell is replaced for this plan alone and
+nothing is saved. A cell is named TABLE.KEY.COLUMN as in the sheets; the parts
+of a key are joined by a slash, the words of a column by underscores.`,
 		Example: `  feedline plan
   feedline plan --time 60s --gap 0.5%
+  feedline plan --last --show runs
   feedline plan --set lines.L6.state=running
+  feedline plan --set lines.L4.state=down --set lines.L4.down_until=2027-01-20
+  feedline plan --set rates.L1/SK80.melt=140 --set "orders.O-1.length=12 km"
   feedline plan --json > plan.json
   feedline plan --mps plan.mps`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runPlan(c.Context(), c, fl) },
 	}
+	addLimits(c, &fl)
 	f := c.Flags()
 	f.BoolVar(&fl.json, "json", false, "print the plan as JSON, schema "+report.Schema)
 	f.StringVar(&fl.mps, "mps", "", "also write the model as MPS to this `file`; - writes it alone to stdout")
@@ -58,7 +65,7 @@ A cell is named TABLE.KEY.COLUMN as in the sheets, such as lines.L4.state or del
 	f.BoolVar(&fl.failOnShort, "fail-on-short", false, "exit with 3 if a grade runs short or an order is late")
 	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
 	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
-	addLimits(c, &fl)
+	f.BoolVar(&fl.last, "last", false, "print the plan saved last, do not plan again")
 	return c
 }
 
@@ -108,9 +115,22 @@ func parseGap(s string) (float64, error) {
 	return g, nil
 }
 
+// aloneWithLast is an error if flags that steer planning are given together with --last.
+func aloneWithLast(c *cobra.Command, fl planFlags) error {
+	for _, other := range []string{"set", "mps", "time", "work", "gap", "start", "weeks", "days"} {
+		if fl.last && c.Flags().Changed(other) {
+			return usage(c, fmt.Errorf("--last prints a plan that is there, --%s would make another", other))
+		}
+	}
+	return nil
+}
+
 func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error {
 	opt, err := a.options(c, fl)
 	if err != nil {
+		return err
+	}
+	if err := aloneWithLast(c, fl); err != nil {
 		return err
 	}
 	if err := knownView(fl.show); err != nil {
@@ -125,7 +145,13 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err != nil {
 		return err
 	}
+	if fl.last {
+		return a.printLast(ctx, b, in, version, fl)
+	}
 	if in, err = whatIf(in, fl.set); err != nil {
+		return err
+	}
+	if err := a.worthPlanning(in); err != nil {
 		return err
 	}
 	if fl.mps != "" {
@@ -135,9 +161,11 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	}
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
-		return err
+		return setHint(err, fl.set)
 	}
-	if len(fl.set) == 0 {
+	if len(fl.set) > 0 {
+		a.say("feedline: note: a what-if, not saved: %s", strings.Join(fl.set, ", "))
+	} else {
 		if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
 			return err
 		}
@@ -150,15 +178,50 @@ func whatIf(in *planner.Input, set []string) (*planner.Input, error) {
 	for _, s := range set {
 		key, value, ok := strings.Cut(s, "=")
 		if !ok {
-			return nil, badInput{fmt.Errorf("--set %q has no =", s), "write it as --set lines.L4.state=down"}
+			return nil, badInput{fmt.Errorf("--set %q has no =", s), "write it as --set lines.L6.state=running"}
 		}
 		next, err := sheets.Set(in, key, value)
 		if err != nil {
-			return nil, badInput{fmt.Errorf("--set %s: %w", s, err), ""}
+			return nil, fmt.Errorf("--set %w", err)
 		}
 		in = next
 	}
 	return in, nil
+}
+
+// worthPlanning refuses a book that nothing can be made of.
+func (a *app) worthPlanning(in *planner.Input) error {
+	if len(in.Lines) > 0 && len(in.Profiles) > 0 {
+		return nil
+	}
+	return badInput{fmt.Errorf("%s has no lines or no profiles yet: there is nothing to plan", a.path()),
+		"feedline template sheets, fill them in, feedline import sheets"}
+}
+
+// setHint points from a fault of the plant to the what-if, which the sheets know nothing of.
+func setHint(err error, set []string) error {
+	var input *planner.InputError
+	if len(set) == 0 || !errors.As(err, &input) {
+		return err
+	}
+	p := input.Problems[0]
+	hint := "change --set, or add another"
+	if p.Field != "" && p.Key != "" {
+		hint += fmt.Sprintf(" for %s.%s.%s", p.Table, strings.ReplaceAll(p.Key, " / ", "/"), strings.ReplaceAll(p.Field, " ", "_"))
+	}
+	return badInput{err, hint}
+}
+
+// printLast prints the plan that was saved last.
+func (a *app) printLast(ctx context.Context, b *book.Book, in *planner.Input, now book.Version, fl planFlags) error {
+	p, meta, err := b.LastPlan(ctx)
+	if err != nil {
+		return err
+	}
+	if meta.Input != now {
+		a.say("feedline: note: the book has changed since the plan was made")
+	}
+	return a.printPlan(in, p, fl)
 }
 
 // makePlan plans with progress on stderr.

@@ -45,9 +45,10 @@ func unitsFlag(c *cobra.Command) func() (quantity.System, error) {
 func (a *app) template() *cobra.Command {
 	var force bool
 	c := &cobra.Command{
-		Use:   "template DIR|FILE.xlsx",
-		Short: "Write blank sheets to fill in, with units, a line of explanation per column and an example row",
-		Args:  cobra.ExactArgs(1),
+		Use:     "template DIR|FILE.xlsx",
+		Short:   "Write blank sheets to fill in, explained, with an example row",
+		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us",
+		Args:    cobra.ExactArgs(1),
 	}
 	units := unitsFlag(c)
 	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")
@@ -59,7 +60,7 @@ func (a *app) template() *cobra.Command {
 		if err := sheets.Template(args[0], sheets.WriteOptions{Units: sys, Force: force}); err != nil {
 			return err
 		}
-		a.say("wrote %s. Rows that start with # are comments. Next: feedline import %s", args[0], args[0])
+		a.say("wrote %s. Fill it in, rows that start with # are comments; then: feedline import %s", args[0], args[0])
 		return nil
 	}
 	return c
@@ -68,13 +69,17 @@ func (a *app) template() *cobra.Command {
 func (a *app) importSheets() *cobra.Command {
 	var replace, dry bool
 	c := &cobra.Command{
-		Use:   "import DIR|FILE.xlsx",
+		Use:   "import DIR|FILE.xlsx|TABLE.csv",
 		Short: "Read sheets into the book: all or nothing, every bad cell named",
-		Long: `import reads the sheets of a folder of CSV files or of a workbook into the book. It is all or nothing.
-Rows are matched by their key: those that the book has are updated, new ones added. Sheets that are missing leave the book's table as it is;
-with --replace, rows that a sheet does not hold are taken out of the book.`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error { return a.runImport(c.Context(), args[0], replace, dry) },
+		Long: `import reads the sheets of a folder of CSV files or of a workbook, or one CSV
+file named after its table, into the book. It is all or nothing.
+
+Rows are matched by their key: those that the book has are updated, new ones
+added. Sheets that are missing leave the book's table as it is. With --replace,
+rows that a sheet does not hold are taken out of the book.`,
+		Example: "  feedline import sheets --check\n  feedline import sheets\n  feedline import orders.csv --replace",
+		Args:    cobra.ExactArgs(1),
+		RunE:    func(c *cobra.Command, args []string) error { return a.runImport(c.Context(), args[0], replace, dry) },
 	}
 	c.Flags().BoolVar(&replace, "replace", false, "take rows that a sheet does not hold out of its table")
 	c.Flags().BoolVar(&dry, "check", false, "only check the sheets, change nothing")
@@ -114,9 +119,10 @@ func (a *app) runImport(ctx context.Context, src string, replace, dry bool) erro
 func (a *app) exportSheets() *cobra.Command {
 	var force bool
 	c := &cobra.Command{
-		Use:   "export DIR|FILE.xlsx",
-		Short: "Write the book back out as sheets; importing them changes nothing",
-		Args:  cobra.ExactArgs(1),
+		Use:     "export DIR|FILE.xlsx",
+		Short:   "Write the book back out as sheets; importing them changes nothing",
+		Example: "  feedline export sheets\n  feedline export plant.xlsx --force",
+		Args:    cobra.ExactArgs(1),
 	}
 	units := unitsFlag(c)
 	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -33,8 +34,9 @@ func (a *app) solve() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "solve MODEL.mps",
 		Short: "Solve any linear or mixed-integer model in MPS format",
-		Long: `solve reads a model in free or fixed MPS format (- reads stdin), solves it with the built-in solver and prints
-why it stopped, what it holds and how good that is. --certify checks the answer again in exact rational arithmetic.`,
+		Long: `solve reads a model in free or fixed MPS format (- reads stdin), solves it with
+the built-in solver and prints why it stopped, what it holds and how good that
+is. --certify checks the answer again in exact rational arithmetic.`,
 		Example: "  feedline solve plan.mps --time 60s --gap 1%\n  feedline plan --mps - | feedline solve - --relax",
 		Args:    cobra.ExactArgs(1),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runSolve(c.Context(), c, args[0], fl) },
@@ -54,6 +56,9 @@ func (a *app) runSolve(ctx context.Context, c *cobra.Command, path string, fl so
 	gap, err := parseGap(fl.gap)
 	if err != nil {
 		return usage(c, err)
+	}
+	if fl.time < 0 || fl.work < 0 {
+		return usage(c, errors.New("--time and --work must not be negative"))
 	}
 	m, err := a.readModel(path)
 	if err != nil {
@@ -78,6 +83,9 @@ func (a *app) runSolve(ctx context.Context, c *cobra.Command, path string, fl so
 func (a *app) readModel(path string) (*model.Model, error) {
 	in := io.NopCloser(a.In)
 	if path != "-" {
+		if info, err := os.Stat(path); err == nil && info.IsDir() {
+			return nil, badInput{fmt.Errorf("%s is a folder", path), "name an MPS file in it"}
+		}
 		f, err := os.Open(path)
 		if err != nil {
 			return nil, err
@@ -147,6 +155,9 @@ func newSolveReport(m *model.Model, res solve.Result) solveReport {
 		Stop: res.Stop.String(), HasSolution: res.Has, Bound: finite(res.Bound), Gap: finite(res.Gap()), Iterations: res.Iterations, Nodes: res.Nodes, Work: res.Work, Seconds: res.Elapsed.Seconds()}
 	if res.Has {
 		r.Objective = finite(res.Objective)
+	}
+	if res.Stop == solve.Infeasible { // what was proven on the way bounds nothing
+		r.Bound, r.Gap = nil, nil
 	}
 	return r
 }

@@ -18,8 +18,10 @@ func (a *app) verify() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "verify",
 		Short: "Audit the last plan independently: hours, dies, mass, stock, space, demand",
-		Long: `verify computes the last plan of the book again from the plan's runs and the book alone, without the planner's model,
-and compares: hours, dies, fitters, crew, mass balance, stock, space, recipes, demand. It exits with 1 if anything is wrong.`,
+		Long: `verify computes the last plan of the book again from the plan's runs and the
+book alone, without the planner's model, and compares: hours, dies, fitters,
+crew, mass balance, stock, space, recipes, demand. It exits with 1 if anything
+is wrong.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runVerify(c.Context(), asJSON) },
 	}

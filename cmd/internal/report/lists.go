@@ -18,8 +18,8 @@ func Runs(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	length, mass := opt.unit(quantity.KindLength).Symbol, opt.unit(quantity.KindMass).Symbol
 	pg.add(heading, "%s: run list", p.Heading())
 	for _, ln := range in.Lines {
-		g := grid{columns: []column{{head: ln.Code, left: true}, {head: "profile", left: true}, {head: "h"}, {head: length}, {head: "set-up h", rank: 1},
-			{head: "pellets " + mass, rank: 2}, {head: "scrap " + mass, rank: 3}, {head: "note", left: true}}}
+		g := grid{columns: []column{{head: ln.Code, left: true}, {head: "profile", left: true}, {head: "h", rank: 1}, {head: length}, {head: "set-up h", rank: 2},
+			{head: "pellets " + mass, rank: 3}, {head: "scrap " + mass, rank: 4}, {head: "note", left: true}}}
 		for _, u := range usesOf(p, ln.Code) {
 			addRuns(&g, p, u, opt)
 		}
@@ -94,8 +94,8 @@ func Feed(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 
 // pelletGrid is a grade's pellets by week, with need against have on committed supply beside.
 func pelletGrid(p *planner.Plan, grade string, weeks []week, opt Options) grid {
-	g := grid{columns: []column{{head: grade, left: true}, {head: "made"}, {head: "used"}, {head: "missing", rank: 2}, {head: "in silo"}, {head: "cover d", rank: 1},
-		{head: "regrind", rank: 3}, {head: "| need"}, {head: "have"}, {head: "owed"}}}
+	g := grid{columns: []column{{head: grade, left: true}, {head: "made", rank: 2}, {head: "used", rank: 1}, {head: "missing", rank: 4}, {head: "in silo"}, {head: "cover d", rank: 3},
+		{head: "regrind", rank: 5}, {head: "| need"}, {head: "have"}, {head: "owed"}}}
 	for _, w := range weeks {
 		var sum, last planner.PelletLevel
 		for _, x := range p.Pellets {
@@ -162,7 +162,7 @@ func purchases(pg *page, p *planner.Plan) {
 	slices.SortStableFunc(list, func(a, b planner.Purchase) int {
 		return cmp.Or(cmp.Compare(a.OrderBy, b.OrderBy), cmp.Compare(a.Lane, b.Lane))
 	})
-	g := grid{columns: []column{{head: "the plan orders", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: pg.opt.tonsUnit()}, {head: "arrives", left: true}, {head: p.Currency}}}
+	g := grid{columns: []column{{head: "the plan orders", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: pg.opt.tonsUnit(), rank: 2}, {head: "arrives", left: true, rank: 1}, {head: p.Currency, rank: 3}}}
 	for _, x := range list {
 		g.add(weekday(x.OrderBy), x.Lane, fmt.Sprint(x.Loads), pg.opt.tons(x.Mass, 1), weekday(x.Arrives), quantity.Grouped(float64(x.Cost), 0))
 	}
@@ -174,8 +174,8 @@ func orderBy(pg *page, in *planner.Input, p *planner.Plan) {
 		return
 	}
 	price := in.Plant.Currency + pg.opt.unit(quantity.KindMassPrice).Symbol
-	g := grid{columns: []column{{head: "grade", left: true}, {head: "order by", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: pg.opt.tonsUnit()},
-		{head: "needed", left: true}, {head: price}, {head: "in plan", rank: 1}}}
+	g := grid{columns: []column{{head: "grade", left: true}, {head: "order by", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: pg.opt.tonsUnit(), rank: 2},
+		{head: "needed", left: true, rank: 1}, {head: price, rank: 3}, {head: "in plan", rank: 4}}}
 	for _, o := range p.OrderBy {
 		g.add(o.Grade, orderWord(o), o.Lane, fmt.Sprint(o.Loads), pg.opt.tons(o.Mass, 1), weekday(o.Needed), pg.opt.massPrice(o.Landed), yes(o.InPlan))
 	}
@@ -187,8 +187,8 @@ func Orders(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error 
 	pg := page{opt: opt}
 	length := opt.unit(quantity.KindLength).Symbol
 	pg.add(heading, "%s: orders", p.Heading())
-	g := grid{columns: []column{{head: "order", left: true}, {head: "customer", left: true, rank: 2}, {head: "profile", left: true}, {head: length}, {head: "due", left: true},
-		{head: "promise", left: true}, {head: "days late"}, {head: "unmet " + length, rank: 1}, {head: "priority", rank: 3}}}
+	g := grid{columns: []column{{head: "order", left: true}, {head: "customer", left: true, rank: 5}, {head: "profile", left: true, rank: 1}, {head: length, rank: 3}, {head: "due", left: true, rank: 2},
+		{head: "promise", left: true}, {head: "days late"}, {head: "unmet " + length, rank: 4}, {head: "priority", rank: 6}}}
 	book := map[string]planner.Order{}
 	for _, o := range in.Orders {
 		book[o.Code] = o

@@ -116,7 +116,7 @@ func (a *answer) floor() (busy [][2]string, stand []string) {
 // thisWeek writes what the floor does in at most the given rows, the heading and the row of those that stand among them.
 func (a *answer) thisWeek(busy [][2]string, stand []string, rows int) {
 	last := a.p.Buckets[weeksOf(a.p)[0].to-1].Span.To - 1
-	a.add(heading, "This week, till %s (%s good, in the order to run)", weekday(last), a.opt.unit(quantity.KindLength).Symbol)
+	a.add(heading, "This week, till %s (good length, in the order to run)", weekday(last))
 	a.busyLines(busy, rows-2)
 	if len(stand) > 0 {
 		a.add(normal, "%s", "Stand: "+strings.Join(stand, ", "))
@@ -169,7 +169,7 @@ func (a *answer) campaigns(line string, w week) string {
 	}
 	for _, c := range list {
 		if c.length >= leastLength { // else its die goes on, for the week after
-			parts = append(parts, c.profile+" "+a.opt.length(c.length))
+			parts = append(parts, c.profile+" "+a.opt.length(c.length)+" "+a.opt.unit(quantity.KindLength).Symbol)
 		}
 	}
 	return strings.Join(parts, " → ")
@@ -203,7 +203,7 @@ func (a *answer) shortTable() (rows [][]string, ok bool) {
 				continue
 			}
 			rows = append(rows, append(grade, orderWord(o), o.Lane, fmt.Sprint(o.Loads), a.opt.massPrice(o.Landed), yes(o.InPlan)))
-			grade = make([]string, len(grade))
+			grade = []string{"", "", "", "or", ""} // lanes are alternatives, each covers the four weeks by itself
 			ways++
 		}
 		if ways == 0 {
@@ -238,8 +238,8 @@ func (a *answer) short(table [][]string, known bool, rows int) {
 		return
 	}
 	price := a.in.Plant.Currency + a.opt.unit(quantity.KindMassPrice).Symbol
-	g := grid{columns: []column{{head: "SHORT", left: true}, {head: "from"}, {head: "in wk", rank: 3}, {head: a.opt.tonsUnit() + " 4 wk"}, {head: "orders", rank: 2},
-		{head: "order by", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: price, rank: 1}, {head: "in plan", rank: 4}}}
+	g := grid{columns: []column{{head: "SHORT", left: true}, {head: "from"}, {head: "wk ahead", rank: 5}, {head: a.opt.tonsUnit() + " 4 wk", rank: 2}, {head: "at risk", rank: 4},
+		{head: "order by", left: true}, {head: "lane", left: true}, {head: "loads", rank: 1}, {head: price, rank: 3}, {head: "in plan", rank: 6}}}
 	more := len(table) - rows
 	if more > 0 {
 		more++
@@ -263,7 +263,7 @@ func (a *answer) nextOrders() {
 			part = ", " + part
 		}
 		more := fmt.Sprintf(" and %d more", len(list)-i)
-		if utf8.RuneCountInString(row+part+more) > a.opt.width() {
+		if i > 0 && utf8.RuneCountInString(row+part+more) > a.opt.width() {
 			row += more
 			break
 		}
@@ -272,7 +272,7 @@ func (a *answer) nextOrders() {
 	if len(list) == 0 {
 		row += "nothing new"
 	}
-	a.add(normal, "%s", row)
+	a.wrap(normal, row)
 }
 
 // lateOrders counts the orders that are late or never complete.

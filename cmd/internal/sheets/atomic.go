@@ -21,6 +21,23 @@ func (e *ExistsError) Hint() string { return "name another place, or overwrite i
 // Is makes it an fs.ErrExist.
 func (e *ExistsError) Is(target error) bool { return target == fs.ErrExist }
 
+// PlaceError says that sheets can't be written to where they were to go.
+type PlaceError struct{ Path, Reason string }
+
+func (e *PlaceError) Error() string { return e.Path + " " + e.Reason }
+
+// Hint is what to do.
+func (e *PlaceError) Hint() string { return "name a folder, or a file that ends in .xlsx" }
+
+// unnamed is a system's error without the name of a temporary file, which says nothing to a user.
+func unnamed(dst string, err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return fmt.Errorf("write %s: %w", dst, p.Err)
+	}
+	return err
+}
+
 // putFile writes a file so that it appears whole or not at all, even if the process is killed: beside its place,
 // synced, renamed.
 func putFile(dst string, data []byte, force bool) error {
@@ -30,7 +47,7 @@ func putFile(dst string, data []byte, force bool) error {
 	dir := filepath.Dir(dst)
 	tmp, err := os.CreateTemp(dir, leftover+"*.tmp")
 	if err != nil {
-		return err
+		return unnamed(dst, err)
 	}
 	defer os.Remove(tmp.Name()) // nothing is there any more once it is renamed
 	if err := fill(tmp, data); err != nil {
@@ -65,7 +82,7 @@ func putFolder(dst string, files map[string][]byte, force bool) error {
 	}
 	tmp, err := os.MkdirTemp(parent, leftover+"*.tmp")
 	if err != nil {
-		return err
+		return unnamed(dst, err)
 	}
 	defer os.RemoveAll(tmp)
 	var order []string

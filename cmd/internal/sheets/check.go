@@ -46,8 +46,14 @@ func (s *source) trace(read []*decoded, p planner.Problem) BadCell {
 			if i, ok := d.table.column(p.Field); ok {
 				g := r.given[i]
 				b.Row, b.Column, b.Heading = max(b.Row, g.row), g.col, g.heading
-				if g.text != "" {
+				switch {
+				case g.text != "":
 					b.Value = g.text
+				case g.col > 0:
+					b.Value, b.Reason = "", "is blank"
+				}
+				if _, symbol, _ := splitHeading(g.heading); symbol != "" && symbol != d.table.columns[i].unit(false).symbol && b.Remedy == "" {
+					b.Remedy = "is the unit in the heading right?"
 				}
 				if d.table.sideways {
 					b.Row = g.row

@@ -91,7 +91,7 @@ func readFile(root *os.Root, name string) ([]byte, error) {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is not a plain file", name)
+		return nil, &Error{Source: name, Cells: []BadCell{{File: name, Reason: "is not a file with sheets in it", Remedy: "name a CSV file or a workbook"}}}
 	}
 	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
 	if err != nil {

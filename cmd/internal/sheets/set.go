@@ -78,6 +78,11 @@ func (t *table) find(in *planner.Input, key string) (reflect.Value, *fault) {
 		}
 		keys = append(keys, k)
 	}
+	for i, k := range keys { // rates.L1.SK80.melt is what one would try first
+		if t.keys > 1 && strings.ReplaceAll(tight(k), "/", ".") == key {
+			return list.Index(i), nil
+		}
+	}
 	f := &fault{reason: fmt.Sprintf("names no row of %s", t.name)}
 	if near, ok := planner.Nearest(key, keys); ok {
 		f.remedy = fmt.Sprintf("did you mean %q?", near)

@@ -12,6 +12,7 @@ package sheets
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -95,6 +96,9 @@ func open(src string) (*source, error) {
 		return openOne(src)
 	case ".xls", ".ods", ".numbers":
 		return nil, &Error{Source: src, Cells: []BadCell{{File: filepath.Base(src), Reason: "is not a workbook that can be read", Remedy: "save it as .xlsx"}}}
+	}
+	if info, err := os.Stat(src); err == nil && !info.IsDir() {
+		return nil, &Error{Source: src, Cells: []BadCell{{File: filepath.Base(src), Reason: "is neither a folder of CSV files nor a workbook", Remedy: "name a folder, or a file that ends in .xlsx or .csv"}}}
 	}
 	return openFolder(src)
 }

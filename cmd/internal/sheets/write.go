@@ -3,7 +3,7 @@ package sheets
 import (
 	"bytes"
 	"encoding/csv"
-	"fmt"
+	"os"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -71,7 +71,10 @@ func writePages(dst string, pages []page, force bool) error {
 		}
 		return putFile(dst, data, force)
 	case ".csv", ".xls", ".xlsm", ".ods":
-		return fmt.Errorf("%s: sheets are written to a folder or to a file that ends in .xlsx", dst)
+		return &PlaceError{dst, "can't hold sheets"}
+	}
+	if info, err := os.Stat(dst); err == nil && !info.IsDir() {
+		return &PlaceError{dst, "is a file, not a folder"}
 	}
 	files := map[string][]byte{}
 	for _, p := range pages {

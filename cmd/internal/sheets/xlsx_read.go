@@ -45,7 +45,7 @@ func (s *source) addWorkbook(data []byte) {
 	file := filepath.Base(s.name)
 	b, err := unpack(file, data)
 	if err != nil {
-		bad := BadCell{File: file, Reason: "can't be read as a workbook: " + err.Error(), Remedy: "save it as .xlsx without a password"}
+		bad := BadCell{File: file, Reason: "can't be read as a workbook: " + strings.TrimPrefix(err.Error(), "zip: "), Remedy: "save it as .xlsx without a password"}
 		if errors.As(err, new(*limitError)) {
 			bad.Reason, bad.Remedy = err.Error(), "split it, or take out what is no table"
 		}
