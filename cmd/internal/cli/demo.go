@@ -61,7 +61,7 @@ func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err != nil {
 		return err
 	}
-	a.say("made %s, planning. Afterwards: feedline plan --book %s --last --show runs\n", a.path(), a.path()) // before: the answer fills a screen
+	a.say("made %s. Afterwards: feedline plan --book %s --last --show runs\n", a.path(), a.path()) // before: the answer fills a screen
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
 		return err

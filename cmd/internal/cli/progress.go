@@ -34,7 +34,7 @@ func (a *app) progress() (func(solve.Progress), func()) {
 		return nil, func() {}
 	}
 	m := &meter{a: a, begun: time.Now(), stopped: make(chan struct{})}
-	m.last.Bound = math.Inf(-1)
+	m.last = solve.Progress{Phase: "model", Bound: math.Inf(-1)}
 	go m.run()
 	return m.note, m.clear
 }
