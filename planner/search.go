@@ -21,10 +21,11 @@ import (
 // shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's.
 const shareImprove = 0.6
 
-// Widths of the windows, in buckets.
+// Widths of the windows of fix-and-optimize, in buckets.
 const (
-	wideWindow  = 8 // of fix-and-optimize
-	windowSteps = 2 // windows overlap by one part in this many
+	narrowWindow = 4
+	pairWindow   = 12
+	familyWindow = 16
 )
 
 // search finds a solution of f's model and a proven bound within the limits of f.opt.
@@ -155,25 +156,37 @@ func (f *formulation) wholeIn(from, to int, keep func(line, profile int) bool) [
 	return vars
 }
 
-// neighbourhoods are what fix-and-optimize frees together: windows of time, narrow ones first, pairs of lines over the
-// whole horizon, and the profiles of each die family.
+// neighbourhoods are what fix-and-optimize frees together, small enough that each is decided in a second or so: all lines in a
+// narrow window of time, pairs of lines in a wider one, the profiles of a die family in a wider one still.
 func (f *formulation) neighbourhoods() [][]model.Var {
 	var list [][]model.Var
-	n := len(f.buckets)
-	for from := 0; from < n; from += wideWindow / windowSteps {
-		list = append(list, f.wholeIn(from, min(from+wideWindow, n), nil))
-	}
-	for a := range f.in.Lines {
-		for b := a + 1; b < len(f.in.Lines); b++ {
-			if f.shareProfiles(a, b) {
-				list = append(list, f.wholeIn(0, n, func(l, _ int) bool { return l == a || l == b }))
+	f.windows(narrowWindow, func(from, to int) { list = append(list, f.wholeIn(from, to, nil)) })
+	f.windows(pairWindow, func(from, to int) {
+		for a := range f.in.Lines {
+			for b := a + 1; b < len(f.in.Lines); b++ {
+				if f.shareProfiles(a, b) {
+					list = append(list, f.wholeIn(from, to, func(l, _ int) bool { return l == a || l == b }))
+				}
 			}
 		}
-	}
-	for _, family := range f.families() {
-		list = append(list, f.wholeIn(0, n, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
-	}
+	})
+	f.windows(familyWindow, func(from, to int) {
+		for _, family := range f.families() {
+			list = append(list, f.wholeIn(from, to, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
+		}
+	})
 	return list
+}
+
+// windows calls visit with each window of so many buckets; they overlap by half.
+func (f *facts) windows(width int, visit func(from, to int)) {
+	n := len(f.buckets)
+	for from := 0; from < n; from += max(1, width/2) {
+		visit(from, min(from+width, n))
+		if from+width >= n {
+			return
+		}
+	}
 }
 
 // shareProfiles reports whether some profile fits both lines.
