@@ -96,7 +96,7 @@ func (s *separator) addRow(i int32, w float64) bool {
 	return true
 }
 
-// negate turns the combination around; only equations and slack-carrying rows survive it, so it rebuilds.
+// rebuild makes the combination of the rows with f times the weights. False when a row has no side to use.
 func (s *separator) rebuild(rows []int32, weights []float64, f float64) bool {
 	s.reset()
 	for k, i := range rows {

@@ -16,7 +16,7 @@ import "math"
 // one by one. Separation takes the smaller of the two terms everywhere: exact for a chain, and linear in its length.
 const maxPath = 80
 
-// gates lists, per continuous column, the sets of whole columns of which one must be positive for it to be positive.
+// findGates lists, per continuous column, the sets of whole columns of which one must be positive for it to be positive.
 func (p *problem) findGates() [][][]int32 {
 	gates := make([][][]int32, p.n)
 	for i := range p.m {
@@ -103,7 +103,7 @@ func newPathFinder(s *separator) *pathFinder {
 	return f
 }
 
-// separatePaths looks, for each balance row as the end of a chain and both orientations, for the most violated cut.
+// separate looks, for each balance row as the end of a chain and both orientations, for the most violated cut.
 func (f *pathFinder) separate() {
 	p := f.s.p
 	for i := range p.m {

@@ -13,6 +13,9 @@ import (
 // On the reference plant (2,430 rows, 4,500 columns) a stage's relaxation took 200 simplex steps the second way and
 // 4,400 the first (3,000 from the mapped basis), so that large models go the second way: derived problems.
 
+// deriveFrom is the work of a root relaxation from which a search makes its small models the second way.
+const deriveFrom = 10_000_000
+
 // derived is the problem with other bounds of the whole-number columns and some of them no longer whole. It shares the rows.
 func (p *problem) derived(lower, upper []float64, integer []bool) *problem {
 	q := *p

@@ -37,7 +37,7 @@ const (
 	improveAtLeast = 10_000_000
 	// smallWork is the work for one small model to begin with, and in root relaxations.
 	smallWork       = 20_000_000
-	smallWorkFactor = 20
+	smallWorkFactor = 5
 )
 
 // heuristicLog steers the small models: how much they leave free and which groups had their turn.
@@ -195,13 +195,15 @@ func (s *search) improve(ctx context.Context) {
 	}
 	inner := make([]*search, slotCount)
 	results := make([]solve.Result, slotCount)
-	work := max(smallWork, smallWorkFactor*s.root.work)
+	for k, m := range models {
+		if m != nil {
+			inner[k] = s.smallSearch(m, prune)
+		}
+	}
 	s.parallel(slotCount, func(k int) {
-		if models[k] == nil {
+		if inner[k] == nil {
 			return
 		}
-		inner[k] = newSearch(models[k], Options{Options: solve.Options{Work: work, Gap: math.Max(1e-4, s.gap), Workers: 1, Seed: s.opts.Seed}})
-		inner[k].depth, inner[k].given = s.depth+1, prune
 		inner[k].run(ctx)
 		results[k] = inner[k].result(ctx)
 		if results[k].Has {
@@ -223,6 +225,18 @@ func (s *search) improve(ctx context.Context) {
 		}
 		s.merge(t)
 	}
+}
+
+// smallSearch is the search over a model of the problem's rows with other bounds, for values below cutoff.
+func (s *search) smallSearch(m *model.Model, cutoff float64) *search {
+	work := max(smallWork, smallWorkFactor*s.root.work)
+	opts := solve.Options{Work: work, Gap: math.Max(1e-4, s.gap), Workers: 1, Seed: s.opts.Seed}
+	in := newSearch(m, Options{Options: opts})
+	if s.root.keep != nil {
+		in = s.nest(s.p.derived(m.Lower, m.Upper, s.p.integer), s.root.keep, opts)
+	}
+	in.depth, in.given = s.depth+1, cutoff
+	return in
 }
 
 // improveAllowance is the work that improvement may have taken by now.

@@ -37,13 +37,14 @@ func (s *search) cutBudget() int64 {
 type rootState struct {
 	done     bool
 	basis    *lp.Basis
-	value    float64   // objective of the last root relaxation
-	bound    float64   // proven by it
-	x, price []float64 // its optimum and reduced costs
-	first    float64   // bound before cuts
-	work     int64     // of the root relaxation
-	treeWork int64     // of the slots in the tree
-	tight    float64   // value held at the last root tightening
+	value    float64     // objective of the last root relaxation
+	bound    float64     // proven by it
+	x, price []float64   // its optimum and reduced costs
+	first    float64     // bound before cuts
+	work     int64       // of the root relaxation
+	treeWork int64       // of the slots in the tree
+	keep     *relaxation // the relaxation with cuts, for small models of large ones; nil for small ones
+	tight    float64     // value held at the last root tightening
 }
 
 // solveRoot solves the root relaxation, cuts, tries the root heuristics and sets up the slots. False when the search
@@ -90,6 +91,9 @@ func (s *search) solveRoot(ctx context.Context) bool {
 		s.slots = append(s.slots, newSlot(s, k, r.clone()))
 	}
 	s.rememberRoot(r, v)
+	if v == solved && s.root.work > deriveFrom {
+		s.root.keep = r.clone()
+	}
 	return s.rootHeuristics(ctx)
 }
 
