@@ -157,8 +157,9 @@ func (f *facts) ordersAtRisk(k int, first calendar.Day, over int) []string {
 }
 
 // orderBy gives, for a short grade, each lane that can feed it: the loads that cover four weeks of shortage, and the last day
-// to order them so that they arrive, at the service level, before the pellets run out. Cheapest landed first.
-func (f *facts) orderBy(k int, s Shortage, bought map[string]bool) []OrderBy {
+// to order them so that they arrive, at the service level, before the pellets run out. Cheapest landed first. bought is the day of
+// the plan's first order on each lane that it uses.
+func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []OrderBy {
 	var list []OrderBy
 	for lane, x := range f.in.Lanes {
 		m := f.materialAt[x.Material]
@@ -169,8 +170,9 @@ func (f *facts) orderBy(k int, s Shortage, bought map[string]bool) []OrderBy {
 		pellets := float64(x.Load) * f.paths[m].yield
 		by := inventory.OrderByDate(x, s.LastsTill, service)
 		loads := max(int(math.Ceil(float64(s.MassIn4Weeks)/pellets)), x.MinLoads, 1)
+		ordered, any := bought[x.Code]
 		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < f.start,
-			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: bought[x.Code]})
+			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: any && ordered <= by})
 	}
 	slices.SortStableFunc(list, func(a, b OrderBy) int {
 		if a.TooLate != b.TooLate {

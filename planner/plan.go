@@ -156,7 +156,7 @@ type OrderBy struct {
 	TooLate     bool               // By lies before the plan's start: expect shortage
 	Mass        quantity.Mass      // of the loads
 	Landed      quantity.MassPrice // (price + freight) per kilogram of pellets made of it
-	InPlan      bool               // the plan orders on this lane
+	InPlan      bool               // the plan orders on this lane, and no later
 }
 
 // RackLevel is a profile's balance over a bucket. Late is what is owed at the end of the bucket.

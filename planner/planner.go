@@ -99,9 +99,11 @@ func prepare(in *Input, opt Options) (*formulation, error) {
 func (f *formulation) lookAhead(ctx context.Context, p *Plan) {
 	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), afterword)
 	defer stop()
-	bought := map[string]bool{}
+	bought := map[string]calendar.Day{} // first order on each lane
 	for _, b := range p.Purchases {
-		bought[b.Lane] = true
+		if d, ok := bought[b.Lane]; !ok || b.OrderBy < d {
+			bought[b.Lane] = b.OrderBy
+		}
 	}
 	for k, rows := range needHave(ctx, f, solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed}) {
 		p.NeedHave = append(p.NeedHave, rows...)

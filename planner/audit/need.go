@@ -204,6 +204,6 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	}
 	a.equal(OrderBy, w, computed(x.Mass), whole(x.Loads).mul(entered(lane.Load)), massTolerance, "kg", "mass of the loads")
 	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), priceTolerance, a.in.Plant.Currency+"/kg", "landed cost")
-	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane })
+	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane && b.OrderBy <= x.By })
 	a.holds(OrderBy, w, x.InPlan == bought, "in plan does not fit the purchases")
 }

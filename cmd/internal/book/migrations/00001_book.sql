@@ -20,8 +20,8 @@ CREATE TABLE changes (
 	version    INTEGER NOT NULL REFERENCES revisions,
 	table_name TEXT NOT NULL,
 	key        TEXT NOT NULL,
-	before     TEXT CHECK (json_valid(before)),
-	after      TEXT CHECK (json_valid(after))
+	before     TEXT CHECK (before IS NULL OR json_valid(before)),
+	after      TEXT CHECK (after IS NULL OR json_valid(after))
 ) STRICT;
 CREATE INDEX changes_version ON changes (version);
 
@@ -346,7 +346,7 @@ CREATE TABLE plans (
 	bound         REAL,
 	gap           REAL,
 	note          TEXT NOT NULL,
-	options       TEXT CHECK (json_valid(options)),
+	options       TEXT CHECK (options IS NULL OR json_valid(options)),
 	body          TEXT NOT NULL CHECK (json_valid(body))
 ) STRICT;
 
