@@ -88,6 +88,7 @@ func (f *formulation) switching(l, t int) {
 	f.emit(new(row).add(f.on[l][t], 1).add(before(f.on[l], t, f.onAtStart(l)), -1).add(f.started[l][t], -1),
 		-model.Infinity, 0, "switch", ln.Code, t)
 	f.emit(new(row).add(f.started[l][t], 1).add(f.on[l][t], -1), -model.Infinity, 0, "starton", ln.Code, t)
+	f.emit(new(row).add(f.started[l][t], 1).add(before(f.on[l], t, f.onAtStart(l)), 1), -model.Infinity, 1, "startoff", ln.Code, t)
 	if ln.State == lines.Uncommissioned {
 		r := new(row).add(f.on[l][t], 1)
 		for o, b := range f.buckets {
