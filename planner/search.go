@@ -38,7 +38,11 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 	starts := [][]float64{f.idlePlan()}
 	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
 		starts = append(starts, x)
-		s.take(mip.FixAndOptimize(ctx, f.m, x, f.neighbourhoods(), s.options("better plan", shareImprove)))
+		s.take(f.holding(ctx, x))
+	}
+	if s.best.Has {
+		s.report("better plan")
+		s.improve(ctx, shareImprove)
 	}
 	if s.best.Has {
 		starts = append(starts, s.best.X)
@@ -72,6 +76,25 @@ func (s *searching) options(phase string, until float64, starts ...[]float64) mi
 		o.Progress = func(p solve.Progress) { report(s.seen(phase, p)) }
 	}
 	return o
+}
+
+// spentShare is the share of the limits that is spent, of the tighter one.
+func (s *searching) spentShare() float64 {
+	share := 0.0
+	if s.time > 0 {
+		share = float64(time.Since(s.began)) / float64(s.time)
+	}
+	if s.f.opt.Work > 0 {
+		share = max(share, float64(s.spent)/float64(s.f.opt.Work))
+	}
+	return share
+}
+
+// report tells of what is held.
+func (s *searching) report(phase string) {
+	if s.f.opt.Progress != nil {
+		s.f.opt.Progress(s.seen(phase, solve.Progress{Bound: math.Inf(-1), Nodes: s.best.Nodes, Iterations: s.best.Iterations}))
+	}
 }
 
 // seen is a step's progress as that of the whole search.
@@ -156,26 +179,26 @@ func (f *formulation) wholeIn(from, to int, keep func(line, profile int) bool) [
 	return vars
 }
 
-// neighbourhoods are what fix-and-optimize frees together, small enough that each is decided in a second or so: all lines in a
-// narrow window of time, pairs of lines in a wider one, the profiles of a die family in a wider one still.
-func (f *formulation) neighbourhoods() [][]model.Var {
-	var list [][]model.Var
-	f.windows(narrowWindow, func(from, to int) { list = append(list, f.wholeIn(from, to, nil)) })
+// neighbourhoods are what fix-and-optimize frees together, by kind, small enough that each is decided in a second or so: all lines in
+// a narrow window of time; pairs of lines in a wider one; the profiles of a die family in a wider one still.
+func (f *formulation) neighbourhoods() [3][][]model.Var {
+	var kinds [3][][]model.Var
+	f.windows(narrowWindow, func(from, to int) { kinds[0] = append(kinds[0], f.wholeIn(from, to, nil)) })
 	f.windows(pairWindow, func(from, to int) {
 		for a := range f.in.Lines {
 			for b := a + 1; b < len(f.in.Lines); b++ {
 				if f.shareProfiles(a, b) {
-					list = append(list, f.wholeIn(from, to, func(l, _ int) bool { return l == a || l == b }))
+					kinds[1] = append(kinds[1], f.wholeIn(from, to, func(l, _ int) bool { return l == a || l == b }))
 				}
 			}
 		}
 	})
 	f.windows(familyWindow, func(from, to int) {
 		for _, family := range f.families() {
-			list = append(list, f.wholeIn(from, to, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
+			kinds[2] = append(kinds[2], f.wholeIn(from, to, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
 		}
 	})
-	return list
+	return kinds
 }
 
 // windows calls visit with each window of so many buckets; they overlap by half.
@@ -214,6 +237,22 @@ func (f *facts) families() []string {
 	return list
 }
 
+// holding solves the model with its whole numbers held at x's.
+func (f *formulation) holding(ctx context.Context, x []float64) solve.Result {
+	m := f.m.Clone()
+	for j, whole := range m.Integer {
+		if whole {
+			m.Lower[j] = math.Round(x[j])
+			m.Upper[j] = m.Lower[j]
+		}
+	}
+	r := lp.Solve(ctx, m, solve.Options{Seed: f.opt.Seed})
+	if r.Stop != solve.Optimal {
+		return solve.Result{Stop: r.Stop, Bound: math.Inf(-1), Work: r.Work}
+	}
+	return solve.Result{Stop: solve.NotRun, Has: true, X: r.X, Objective: r.Objective, Bound: math.Inf(-1), Work: r.Work}
+}
+
 // tidy takes changeovers to a die that is on already, with no other in between, out of a solution. They cost something or
 // nothing and so are left over only where a search was cut short.
 func (f *formulation) tidy(ctx context.Context, res *solve.Result) {
@@ -221,17 +260,11 @@ func (f *formulation) tidy(ctx context.Context, res *solve.Result) {
 	if len(idle) == 0 {
 		return
 	}
-	m := f.m.Clone()
-	for j, whole := range m.Integer {
-		if whole {
-			m.Lower[j] = math.Round(res.X[j])
-			m.Upper[j] = m.Lower[j]
-		}
-	}
+	x := append([]float64(nil), res.X...)
 	for _, v := range idle {
-		m.Lower[v], m.Upper[v] = 0, 0
+		x[v] = 0
 	}
-	if r := lp.Solve(ctx, m, solve.Options{Time: afterword}); r.Stop == solve.Optimal && r.Objective <= res.Objective+1e-6*math.Abs(res.Objective) {
+	if r := f.holding(ctx, x); r.Has && r.Objective <= res.Objective+1e-6*math.Abs(res.Objective) {
 		res.X, res.Objective = r.X, r.Objective
 	}
 }
