@@ -56,7 +56,7 @@ func TestOutsideSolversAgree(t *testing.T) {
 // between solves m with a peer and holds its plan and its bound against ours.
 func between(t *testing.T, s peer.Solver, m *model.Model, plan *planner.Plan) {
 	t.Helper()
-	theirs, err := s.Solve(context.Background(), m, peer.Options{Time: 10 * time.Second, Gap: 1e-4})
+	theirs, err := s.Solve(context.Background(), m, peer.Options{Time: time.Minute, Gap: 1e-4})
 	if err != nil {
 		t.Fatalf("%s: %v\n%s", s.Name, err, theirs.Log)
 	}
