@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -61,6 +62,9 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
 	}
 	f.tidy(context.WithoutCancel(ctx), &res)
+	if math.IsInf(res.Bound, -1) { // stopped before the relaxation was solved: a plan is not without a bound
+		res.Bound = <-f.relaxedBound(context.WithoutCancel(ctx), solve.Options{Time: afterword, Seed: opt.Seed})
+	}
 	p := f.extract(res.X)
 	p.Stop, p.Gap = res.Stop, res.Gap()
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)

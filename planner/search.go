@@ -35,23 +35,53 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 	if s.time == 0 && f.opt.Work == 0 {
 		s.time = defaultTime
 	}
+	bound := f.relaxedBound(ctx, s.options("bound", 1).Options)
+	x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options)
+	s.best.Bound = <-bound
 	starts := [][]float64{f.idlePlan()}
-	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
+	if x != nil {
 		starts = append(starts, x)
 		s.take(f.holding(ctx, x))
 	}
 	if s.best.Has {
 		s.report("better plan")
 		s.improve(ctx, shareImprove)
-	}
-	if s.best.Has {
 		starts = append(starts, s.best.X)
 	}
 	if !s.done(ctx) {
 		s.take(mip.Solve(ctx, f.m, s.options("proof", 1, starts...)))
 	}
+	s.sayWhy(ctx)
 	s.best.Elapsed = time.Since(began)
 	return s.best
+}
+
+// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound; -Inf if it can't be solved in time.
+func (f *formulation) relaxedBound(ctx context.Context, opt solve.Options) <-chan float64 {
+	bound := make(chan float64, 1)
+	go func() {
+		r := lp.Solve(ctx, f.m, solve.Options{Time: opt.Time, Seed: opt.Seed})
+		if r.Stop != solve.Optimal {
+			r.Bound = math.Inf(-1)
+		}
+		bound <- r.Bound
+	}()
+	return bound
+}
+
+// sayWhy gives a search that ended between its steps its reason.
+func (s *searching) sayWhy(ctx context.Context) {
+	switch {
+	case s.best.Stop != solve.NotRun:
+	case s.best.Has && s.best.Gap() <= s.gap():
+		s.best.Stop = solve.GapReached
+	case ctx.Err() != nil:
+		s.best.Stop = solve.Cancelled
+	case s.f.opt.Work > 0 && s.spent >= s.f.opt.Work:
+		s.best.Stop = solve.WorkLimit
+	default:
+		s.best.Stop = solve.TimeLimit
+	}
 }
 
 // searching is the state of a search: what is held so far, and what is spent.
