@@ -8,6 +8,8 @@ import (
 	"feedline/inventory"
 	"feedline/lines"
 	"feedline/planner"
+	"feedline/planner/audit"
+	"feedline/planner/solve"
 )
 
 func TestWorkshop(t *testing.T) {
@@ -130,5 +132,28 @@ func TestSameForAnyWorkers(t *testing.T) {
 	one.Solve, two.Solve = 0, 0
 	if d := diff(one, two); d != "" {
 		t.Errorf("one worker and two plan differently (-one +two):\n%s", d)
+	}
+}
+
+// TestCancelled stops a search as soon as it holds a plan: the plan is whole, with a bound and the reason.
+func TestCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	in, opt := workshop(), brief()
+	opt.Gap = 1e-9
+	opt.Progress = func(p solve.Progress) {
+		if p.Has {
+			cancel()
+		}
+	}
+	p, err := planner.Make(ctx, in, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Stop != solve.Cancelled || math.IsInf(float64(p.Bound), 0) || p.Gap < 0 {
+		t.Errorf("stopped: %s, bound %v, gap %v; want cancelled and a bound", p.Stop, p.Bound, p.Gap)
+	}
+	if rep := audit.Plan(in, p); !rep.OK() {
+		t.Errorf("the audit found the plan wrong:\n%s", rep)
 	}
 }

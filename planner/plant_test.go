@@ -13,6 +13,7 @@ import (
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/audit"
+	"feedline/planner/solve"
 	"feedline/yield"
 )
 
@@ -95,6 +96,9 @@ func audited(t testing.TB, in *planner.Input, opt planner.Options) *planner.Plan
 	}
 	if rep := audit.Plan(in, p); !rep.OK() {
 		t.Fatalf("the audit found the plan wrong:\n%s", rep)
+	}
+	if math.IsInf(float64(p.Bound), 0) || p.Stop == solve.NotRun {
+		t.Fatalf("bound %v, stopped: %s", p.Bound, p.Stop)
 	}
 	if p.Gap < -1e-9 || float64(p.Bound-p.Objective) > 1e-6*(1+math.Abs(float64(p.Objective))) {
 		t.Fatalf("bound %.6f above objective %.6f", p.Bound, p.Objective)
