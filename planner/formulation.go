@@ -28,9 +28,6 @@ type formulation struct {
 
 	committedOnly bool    // no new loads
 	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
-
-	pelletRow [][]model.Row // by grade and bucket
-	lineRow   [][]model.Row // by line and bucket; -1 where the line has no hours
 }
 
 // ref is a column or a constant.
@@ -67,8 +64,8 @@ func (r *row) add(x ref, coef float64) *row {
 	return r
 }
 
-func (f *formulation) emit(r *row, lower, upper float64, name string, index ...any) model.Row {
-	return f.m.AddRow(label(name, index...), lower-r.constant, upper-r.constant, r.terms...)
+func (f *formulation) emit(r *row, lower, upper float64, name string, index ...any) {
+	f.m.AddRow(label(name, index...), lower-r.constant, upper-r.constant, r.terms...)
 }
 
 // costTerm is a part of a column's cost with the name it is reported under.
@@ -169,7 +166,6 @@ func (f *formulation) buildFeed() {
 	f.yard = f.grid(len(f.in.Materials))
 	f.pellets, f.own = f.grid(len(f.in.Grades)), f.grid(len(f.in.Grades))
 	f.fed, f.short = f.grid(len(f.in.Grades)), f.grid(len(f.in.Grades))
-	f.pelletRow = make([][]model.Row, len(f.in.Grades))
 	f.buildLoads()
 	for t := range f.buckets {
 		f.feedColumns(t)
@@ -291,7 +287,7 @@ func (f *formulation) pelletBalance(k, t int) {
 		r.add(f.draw[i][t], f.paths[f.feeds[i].material].yield)
 	}
 	f.addPelletUse(r, k, t, -1)
-	f.pelletRow[k] = append(f.pelletRow[k], f.emit(r, 0, 0, "pellets", f.in.Grades[k].Code, t))
+	f.emit(r, 0, 0, "pellets", f.in.Grades[k].Code, t)
 }
 
 // addPelletUse adds sign × the pellets of grade k that runs, changeovers and start-ups of bucket t use up.

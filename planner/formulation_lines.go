@@ -14,7 +14,6 @@ func (f *formulation) buildLines() {
 	f.run, f.changed, f.carried, f.mounted = f.grid(n), f.grid(n), f.grid(n), f.grid(n)
 	f.on, f.started, f.commissioned = f.grid(len(f.in.Lines)), f.grid(len(f.in.Lines)), f.grid(len(f.in.Lines))
 	f.startScrap = make([][][]ref, len(f.in.Lines))
-	f.lineRow = make([][]model.Row, len(f.in.Lines))
 	for l := range f.in.Lines {
 		f.buildLine(l)
 	}
@@ -27,10 +26,8 @@ func (f *formulation) buildLines() {
 
 func (f *formulation) buildLine(l int) {
 	f.startScrap[l] = f.grid(len(f.in.Grades))
-	f.lineRow[l] = make([]model.Row, len(f.buckets))
 	f.commissioning(l)
 	for t := range f.buckets {
-		f.lineRow[l][t] = -1
 		if f.avail[l][t] <= 0 {
 			f.standStill(l, t)
 			continue
@@ -242,18 +239,20 @@ func (f *formulation) lineHours(l, t int) {
 		r.add(f.run[j][t], 1).add(f.changed[j][t], f.fits[j].setup)
 	}
 	r.add(f.started[l][t], float64(f.in.Lines[l].Startup.Hours)).add(f.on[l][t], -f.avail[l][t])
-	f.lineRow[l][t] = f.emit(r, -model.Infinity, 0, "hours", f.in.Lines[l].Code, t)
+	f.emit(r, -model.Infinity, 0, "hours", f.in.Lines[l].Code, t)
 }
 
-// startUpScrap splits a start's scrap over the grades that the line can run in the bucket.
+// startUpScrap splits a start's scrap over the grades that the line can run in the bucket: those of the die that was on and of
+// dies that come on. Without one of them a line can't be started.
 func (f *formulation) startUpScrap(l, t int) {
 	ln := f.in.Lines[l]
-	grades := f.gradesOf(l)
-	if ln.Startup.Scrap <= 0 || len(grades) == 0 {
+	if ln.Startup.Scrap <= 0 {
 		return
 	}
+	grades := f.gradesOf(l)
 	if len(grades) == 1 {
 		f.startScrap[l][grades[0]][t] = f.started[l][t]
+		f.startNeedsDie(l, grades[0], t)
 		return
 	}
 	all := new(row).add(f.started[l][t], -1)
@@ -261,15 +260,20 @@ func (f *formulation) startUpScrap(l, t int) {
 		v := column(f.m.AddVar(label("startscrap", ln.Code, f.in.Grades[k].Code, t), 0, 1, 0))
 		f.startScrap[l][k][t] = v
 		all.add(v, 1)
-		r := new(row).add(v, 1)
-		for _, j := range f.fitsOf[l] {
-			if f.gradeOf[f.fits[j].profile] == k {
-				r.add(f.mountedBefore(j, t), -1).add(f.changed[j][t], -1)
-			}
-		}
-		f.emit(r, -model.Infinity, 0, "startscrap", ln.Code, f.in.Grades[k].Code, t)
+		f.startNeedsDie(l, k, t)
 	}
 	f.emit(all, 0, 0, "startscrapall", ln.Code, t)
+}
+
+// startNeedsDie lets scrap of grade k be made by a start only with a die of that grade on the line.
+func (f *formulation) startNeedsDie(l, k, t int) {
+	r := new(row).add(f.startScrap[l][k][t], 1)
+	for _, j := range f.fitsOf[l] {
+		if f.gradeOf[f.fits[j].profile] == k {
+			r.add(f.mountedBefore(j, t), -1).add(f.changed[j][t], -1)
+		}
+	}
+	f.emit(r, -model.Infinity, 0, "startscrap", f.in.Lines[l].Code, f.in.Grades[k].Code, t)
 }
 
 // gradesOf lists the grades of the profiles that line l can run, ascending.

@@ -42,6 +42,14 @@ func TestNeverInfeasible(t *testing.T) {
 			down(in, "A")
 			in.Pins = []planner.Pin{{Code: "P", Kind: planner.PinRun, Line: "A", Profile: "SK60", From: monday, To: monday + 9}}
 		},
+		"pinned without a die": func(in *planner.Input) {
+			in.Fits = in.Fits[:len(in.Fits)-2] // line B has none but …
+			in.Fits = append(in.Fits, lines.Fit{Line: "B", Profile: "SL40", Melt: 95, HaulOff: 4, Strands: 2, Availability: 0.9, Quality: 0.95})
+			for i := range in.Changeovers {
+				in.Changeovers[i].Hours = 30 // longer than a day
+			}
+			in.Pins = []planner.Pin{{Code: "P", Kind: planner.PinRun, Line: "B", From: monday, To: monday + 3}}
+		},
 		"pinned beyond dies": func(in *planner.Input) {
 			in.Pins = []planner.Pin{{Code: "P", Kind: planner.PinRun, Line: "A", Profile: "SK90", From: monday, To: monday + 5}, {Code: "Q", Kind: planner.PinRun, Line: "B", Profile: "SK90", From: monday, To: monday + 5}}
 		},

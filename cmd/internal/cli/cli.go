@@ -14,6 +14,7 @@ import (
 	"golang.org/x/term"
 
 	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/report"
 )
 
 // Env is what a command touches beside its arguments, so that a test can hand in its own.
@@ -121,7 +122,7 @@ func (a *app) openBook() (*book.Book, error) { return book.Open(a.path()) }
 
 // colour reports whether out may carry colour: a terminal, NO_COLOR unset, not a dumb one.
 func (a *app) colour() bool {
-	return a.terminal(a.Out) && a.Getenv("NO_COLOR") == "" && a.Getenv("TERM") != "dumb"
+	return report.Colour(a.terminal(a.Out), a.Getenv)
 }
 
 // terminal reports whether a stream is a terminal.

@@ -43,19 +43,28 @@ func unitsFlag(c *cobra.Command) func() (quantity.System, error) {
 }
 
 func (a *app) template() *cobra.Command {
-	var force bool
+	var force, describe bool
 	c := &cobra.Command{
 		Use:     "template DIR|FILE.xlsx",
 		Short:   "Write blank sheets to fill in, explained, with an example row",
-		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us",
-		Args:    cobra.ExactArgs(1),
+		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us\n  feedline template --describe > sheets.md",
+		Args: func(c *cobra.Command, args []string) error {
+			if describe {
+				return cobra.NoArgs(c, args)
+			}
+			return cobra.ExactArgs(1)(c, args)
+		},
 	}
 	units := unitsFlag(c)
 	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")
+	c.Flags().BoolVar(&describe, "describe", false, "print what each sheet and column holds, as Markdown, and write no sheets")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		sys, err := units()
 		if err != nil {
 			return err
+		}
+		if describe {
+			return sheets.Describe(a.Out, sys)
 		}
 		if err := sheets.Template(args[0], sheets.WriteOptions{Units: sys, Force: force}); err != nil {
 			return err
