@@ -40,9 +40,10 @@ var mayImport = map[string][]string{
 	"planner/solve/lp":           solver,
 	"planner/solve/mip":          slices.Concat(solver, []string{"planner/solve/lp"}),
 
-	"planner":          slices.Concat(domain, []string{"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
-	"planner/audit":    slices.Concat(domain, []string{"planner"}),
-	"planner/forecast": slices.Concat(domain, []string{"planner", "planner/solve"}),
+	"planner":            slices.Concat(domain, []string{"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
+	"planner/audit":      slices.Concat(domain, []string{"planner"}),
+	"planner/benchplant": slices.Concat(domain, []string{"planner"}),
+	"planner/forecast":   slices.Concat(domain, []string{"planner", "planner/solve"}),
 
 	"cmd/internal/book":    shell,
 	"cmd/internal/demo":    shell,
