@@ -27,6 +27,7 @@ type Book struct {
 	path  string
 	db    *sql.DB
 	clock func() time.Time // stamps revisions, plans and releases
+	actor Actor            // whose roles count, and whose name the log has
 }
 
 // Open opens the book at path, and brings an older one up to date first; a copy of it as it was is then left beside it, as
@@ -48,7 +49,7 @@ func open(path string, s migrations) (*Book, error) {
 			return nil, openTrouble(path, err)
 		}
 	}
-	return &Book{path, db, time.Now}, nil
+	return &Book{path, db, time.Now, Me()}, nil
 }
 
 // Create makes a new book, without rows, and opens it. It appears at path whole or not at all. What is at path already is left
@@ -99,7 +100,7 @@ func fillNew(file, path string) error {
 	if err != nil {
 		return err
 	}
-	b := &Book{path, db, time.Now}
+	b := &Book{path, db, time.Now, Me()}
 	ctx := context.Background()
 	if err := schema().up(ctx, db); err != nil {
 		return errors.Join(err, db.Close())

@@ -135,8 +135,9 @@ func sqliteTrouble(path string, err error) error {
 // trouble is err as a user of b may see it.
 func (b *Book) trouble(err error) error {
 	var known *OpenError
+	var denied *DeniedError
 	switch {
-	case err == nil, errors.As(err, &known), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+	case err == nil, errors.As(err, &known), errors.As(err, &denied), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return err
 	case errors.Is(err, ErrDamaged):
 		return &OpenError{b.path, "holds what it should not: " + err.Error(), "go back to a copy, or import the plant's sheets into a new book", err}

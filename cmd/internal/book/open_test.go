@@ -143,17 +143,27 @@ func TestPragmasHoldOnEveryConnection(t *testing.T) {
 }
 
 // nextSchema is the schema with one more step, which no book has seen.
-func nextSchema(t *testing.T) migrations {
+func nextSchema(t *testing.T, step string) migrations {
 	t.Helper()
-	first, err := fs.ReadFile(schema().files, "00001_book.sql")
+	files := fstest.MapFS{}
+	names, err := fs.Glob(schema().files, "*.sql")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return migrations{fstest.MapFS{
-		"00001_book.sql":  {Data: first},
-		"00002_trial.sql": {Data: []byte("-- +goose Up\nPRAGMA user_version = 2;\nCREATE TABLE trial (x TEXT) STRICT;\nINSERT INTO trial VALUES ('here');\n")},
-	}}
+	for _, name := range names {
+		text, err := fs.ReadFile(schema().files, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files[name] = &fstest.MapFile{Data: text}
+	}
+	next := schema().latest() + 1
+	text := fmt.Sprintf("-- +goose Up\nPRAGMA user_version = %d;\nCREATE TABLE trial (x TEXT) STRICT;\n%s\n", next, step)
+	files[fmt.Sprintf("%05d_trial.sql", next)] = &fstest.MapFile{Data: []byte(text)}
+	return migrations{files}
 }
+
+const trialStep = "INSERT INTO trial VALUES ('here');"
 
 func TestOlderBookIsBroughtUpToDateWithACopy(t *testing.T) {
 	old := fresh(t)
@@ -165,7 +175,7 @@ func TestOlderBookIsBroughtUpToDateWithACopy(t *testing.T) {
 	var wait sync.WaitGroup
 	for range 3 { // several programs at once
 		wait.Go(func() {
-			b, err := open(path, nextSchema(t))
+			b, err := open(path, nextSchema(t, trialStep))
 			if err != nil {
 				t.Errorf("open: %v", err)
 				return
@@ -179,10 +189,10 @@ func TestOlderBookIsBroughtUpToDateWithACopy(t *testing.T) {
 		})
 	}
 	wait.Wait()
-	misfit(t, path, ErrNewer, "version is 2")
+	misfit(t, path, ErrNewer, fmt.Sprint("version is ", schema().latest()+1))
 	copies := 0
 	for _, name := range names(t, filepath.Dir(path)) {
-		if strings.HasPrefix(name, "plant.book.bak-v1") {
+		if strings.HasPrefix(name, fmt.Sprint("plant.book.bak-v", schema().latest())) {
 			copies++
 			b, err := Open(filepath.Join(filepath.Dir(path), name))
 			if err != nil {
@@ -195,7 +205,7 @@ func TestOlderBookIsBroughtUpToDateWithACopy(t *testing.T) {
 	if copies == 0 {
 		t.Errorf("no copy among %q", names(t, filepath.Dir(path)))
 	}
-	b, err := open(path, nextSchema(t))
+	b, err := open(path, nextSchema(t, trialStep))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,8 +218,7 @@ func TestOlderBookIsBroughtUpToDateWithACopy(t *testing.T) {
 func TestFailedStepLeavesTheOldBook(t *testing.T) {
 	old := fresh(t)
 	mustSave(t, old, small())
-	bad := nextSchema(t)
-	bad.files.(fstest.MapFS)["00002_trial.sql"].Data = []byte("-- +goose Up\nPRAGMA user_version = 2;\nCREATE TABLE trial (x TEXT) STRICT;\nINSERT INTO nowhere VALUES (1);\n")
+	bad := nextSchema(t, "INSERT INTO nowhere VALUES (1);")
 	if b, err := open(old.Path(), bad); err == nil {
 		b.Close()
 		t.Fatal("a step that fails: no error")

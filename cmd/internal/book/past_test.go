@@ -14,6 +14,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -126,6 +127,22 @@ func fillPast(t *testing.T, b *Book) {
 		t.Fatal(err)
 	}
 	if err := b.SetSetting(ctx, "colour", "grey"); err != nil {
+		t.Fatal(err)
+	}
+	day := time.Date(2027, 1, 4, 5, 0, 0, 0, time.UTC)
+	if err := b.KeepJob(ctx, JobState{Name: "plan", Dealt: day, Started: day, Ended: day.Add(time.Minute), Outcome: "done", Word: "plan 1"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.ChangeAlerts(ctx, RightWatch, func([]StoredAlert) (AlertChange, error) {
+		list := []*StoredAlert{{Key: "short/WHITE", Open: true, Body: json.RawMessage(`{"what": "white is short"}`)}}
+		post := func() ([]Outgoing, error) {
+			return []Outgoing{{Channel: "file", Body: json.RawMessage(`{"text": "white is short"}`), Next: day}}, nil
+		}
+		return AlertChange{Alerts: list, Messages: post}, nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.AddRole(ctx, Grant{"user", b.actor.Name, RoleAdmin}); err != nil {
 		t.Fatal(err)
 	}
 }

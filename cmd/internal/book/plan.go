@@ -55,14 +55,19 @@ func (b *Book) SavePlan(ctx context.Context, p *planner.Plan, m PlanMeta) (id in
 	}
 	input := sql.Null[int64]{V: int64(m.Input), Valid: m.Input != 0}
 	err = b.write(ctx, func(tx *sql.Tx) error {
+		if err := b.may(ctx, tx, RightPlan); err != nil {
+			return err
+		}
 		res, err := tx.ExecContext(ctx, `INSERT INTO plans (saved_at, input_version, start_day, buckets, stop, objective, bound, gap, note, options, body)
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, b.now(), input, p.Start.String(), len(p.Buckets), p.Stop.String(),
 			figure(float64(p.Objective)), figure(float64(p.Bound)), figure(p.Gap), m.Note, options, body)
 		if err != nil {
 			return err
 		}
-		id, err = res.LastInsertId()
-		return err
+		if id, err = res.LastInsertId(); err != nil {
+			return err
+		}
+		return b.did(ctx, tx, "plan saved", fmt.Sprint("plan ", id), m.Note)
 	})
 	return id, err
 }
@@ -169,6 +174,9 @@ func (b *Book) onePlan(ctx context.Context, none error, clause string, args ...a
 // Release makes the plan with the number id the promise; who is kept with it. The error is ErrNoPlan if there is no such plan.
 func (b *Book) Release(ctx context.Context, id int64, who string) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
+		if err := b.may(ctx, tx, RightRelease); err != nil {
+			return err
+		}
 		var n int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM plans WHERE id = ?", id).Scan(&n); err != nil {
 			return err
@@ -177,6 +185,9 @@ func (b *Book) Release(ctx context.Context, id int64, who string) error {
 			return noSuchPlan(id)
 		}
 		_, err := tx.ExecContext(ctx, "INSERT INTO releases (plan, at, who) VALUES (?, ?, ?)", id, b.now(), who)
-		return err
+		if err != nil {
+			return err
+		}
+		return b.did(ctx, tx, "plan released", fmt.Sprint("plan ", id), "")
 	})
 }

@@ -12,7 +12,7 @@ import (
 
 // SaveOptions say who saves and why, for the log.
 type SaveOptions struct {
-	Who  string
+	Who  string // "" = the operating system's user
 	Note string
 	// Expect is the version that the input was loaded at; if the book has another by now, Save refuses with a *StaleError. 0 overwrites.
 	Expect Version
@@ -25,7 +25,10 @@ func (b *Book) Save(ctx context.Context, in *planner.Input, opt SaveOptions) (v 
 	if err := checkZone(in); err != nil {
 		return 0, err
 	}
-	s := &saving{ctx: ctx, opt: opt, at: b.now()}
+	if opt.Who == "" {
+		opt.Who = b.actor.Name
+	}
+	s := &saving{ctx: ctx, opt: opt, at: b.now(), may: b.may, checked: map[Right]bool{}}
 	for _, t := range tables {
 		rows := t.rows(in)
 		if err := t.check(rows); err != nil {
@@ -52,6 +55,8 @@ type saving struct {
 	want    [][]row // rows to be, by table in their order
 	version Version
 	entered bool // whether version is this saving's own
+	may     func(context.Context, *sql.Tx, Right) error
+	checked map[Right]bool // rights that the saver is known to have
 }
 
 // run enters and changes rows, tables that are named by others first, and then takes rows out in the reverse order: so every
@@ -195,6 +200,9 @@ func (t *table) where(values []any) (clause string, args []any) {
 
 // log enters a change, and before the first one the revision that it belongs to.
 func (s *saving) log(t *table, key string, before, after []any) error {
+	if err := s.allowed(Right(t.name)); err != nil {
+		return err
+	}
 	if !s.entered {
 		s.version++
 		s.entered = true
@@ -205,6 +213,18 @@ func (s *saving) log(t *table, key string, before, after []any) error {
 	_, err := s.tx.ExecContext(s.ctx, "INSERT INTO changes (version, table_name, key, before, after) VALUES (?, ?, ?, ?, ?)",
 		s.version, t.name, key, t.json(before), t.json(after))
 	return err
+}
+
+// allowed returns a *DeniedError unless the saver has a right.
+func (s *saving) allowed(r Right) error {
+	if s.checked[r] {
+		return nil
+	}
+	if err := s.may(s.ctx, s.tx, r); err != nil {
+		return err
+	}
+	s.checked[r] = true
+	return nil
 }
 
 // json is a row as a JSON object with the columns in their order, nil for none.

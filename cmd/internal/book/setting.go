@@ -22,6 +22,9 @@ func (b *Book) Setting(ctx context.Context, name string) (value string, err erro
 // SetSetting keeps a setting.
 func (b *Book) SetSetting(ctx context.Context, name, value string) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
+		if err := b.may(ctx, tx, RightSetting); err != nil {
+			return err
+		}
 		_, err := tx.ExecContext(ctx, "INSERT INTO settings (name, value) VALUES (?, ?) ON CONFLICT DO UPDATE SET value = excluded.value", name, value)
 		return err
 	})

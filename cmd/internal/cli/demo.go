@@ -92,12 +92,5 @@ func (a *app) demoBook(ctx context.Context, plant string) (*book.Book, error) {
 	return b, nil
 }
 
-// who is the name that changes are entered under.
-func (a *app) who() string {
-	for _, name := range []string{"USER", "USERNAME", "LOGNAME"} {
-		if v := a.Getenv(name); v != "" {
-			return v
-		}
-	}
-	return "unknown"
-}
+// who is the name that changes are entered under: the operating system's user.
+func (a *app) who() string { return book.Me().Name }

@@ -1,0 +1,56 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"time"
+)
+
+// Deed is something that somebody did to the book beside changing its records: saved or released a plan, acknowledged an alert,
+// gave a role, restored a copy.
+type Deed struct {
+	At      time.Time
+	Who     string
+	Deed    string // such as "plan released"
+	Subject string // such as the plan's number
+	Word    string // anything more
+}
+
+// did enters a deed of the book's user.
+func (b *Book) did(ctx context.Context, tx *sql.Tx, deed, subject, word string) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO deeds (at, who, deed, subject, word) VALUES (?, ?, ?, ?, ?)", b.now(), b.actor.Name, deed, subject, word)
+	return err
+}
+
+// Deeds lists what was done, oldest first.
+func (b *Book) Deeds(ctx context.Context) (all []Deed, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, "SELECT at, who, deed, subject, word FROM deeds ORDER BY id")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var d Deed
+			var at string
+			if err := rows.Scan(&at, &d.Who, &d.Deed, &d.Subject, &d.Word); err != nil {
+				return err
+			}
+			if d.At, err = parseNow(at); err != nil {
+				return err
+			}
+			all = append(all, d)
+		}
+		return rows.Err()
+	})
+	return all, err
+}
+
+// Version is the version of the book's records.
+func (b *Book) Version(ctx context.Context) (v Version, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		v, err = currentVersion(ctx, tx)
+		return err
+	})
+	return v, err
+}
