@@ -14,7 +14,6 @@ import (
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/report"
-	"feedline/cmd/internal/sheets"
 	"feedline/lines/calendar"
 	"feedline/planner"
 )
@@ -28,7 +27,7 @@ type planFlags struct {
 	gap         string
 	start       string
 	weeks, days int
-	set         []string
+	whatIf      whatIfFlags
 	failOnShort bool
 	last        bool
 	show        string
@@ -43,25 +42,24 @@ func (a *app) plan() *cobra.Command {
 		Long: `plan reads the plant book, plans, saves the plan into the book and prints the
 answer. --last prints the plan that was saved last instead of planning again.
 
-With --set it is a what-if: the book's cell is replaced for this plan alone and
-nothing is saved. A cell is named TABLE.KEY.COLUMN as in the sheets; the parts
-of a key are joined by a slash, the words of a column by underscores.`,
+` + whatIfHelp,
 		Example: `  feedline plan
   feedline plan --time 60s --gap 0.5%
   feedline plan --last --show runs
   feedline plan --set lines.L6.state=running
-  feedline plan --set lines.L4.state=down --set lines.L4.down_until=2027-01-20
+  feedline plan --if "down L4 2027-01-11..2027-01-15" --if "delay D-101 +7"
   feedline plan --set rates.L1/SK80.melt=140 --set "orders.O-1.length=12 km"
+  feedline plan --add "orders:code=N-1,profile=SK80,length=4 km,due=2027-02-05"
   feedline plan --json > plan.json
   feedline plan --mps plan.mps`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runPlan(c.Context(), c, fl) },
 	}
 	addLimits(c, &fl)
+	addWhatIf(c, &fl.whatIf)
 	f := c.Flags()
 	f.BoolVar(&fl.json, "json", false, "print the plan as JSON, schema "+report.Schema)
 	f.StringVar(&fl.mps, "mps", "", "also write the model as MPS to this `file`; - writes it alone to stdout")
-	f.StringArrayVar(&fl.set, "set", nil, "what-if: `TABLE.KEY.COLUMN=VALUE`, not saved; may be repeated")
 	f.BoolVar(&fl.failOnShort, "fail-on-short", false, "exit with 3 if a grade runs short or an order is late")
 	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
 	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
@@ -117,7 +115,7 @@ func parseGap(s string) (float64, error) {
 
 // aloneWithLast is an error if flags that steer planning are given together with --last.
 func aloneWithLast(c *cobra.Command, fl planFlags) error {
-	for _, other := range []string{"set", "mps", "time", "work", "gap", "start", "weeks", "days"} {
+	for _, other := range []string{"set", "add", "drop", "if", "edits", "mps", "time", "work", "gap", "start", "weeks", "days"} {
 		if fl.last && c.Flags().Changed(other) {
 			return usage(c, fmt.Errorf("--last prints a plan that is there, --%s would make another", other))
 		}
@@ -148,7 +146,8 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if fl.last {
 		return a.printLast(ctx, b, in, version, fl)
 	}
-	if in, err = whatIf(in, fl.set); err != nil {
+	in, edits, err := fl.whatIf.apply(in, planner.StartDay(in, opt))
+	if err != nil {
 		return err
 	}
 	if err := a.worthPlanning(in); err != nil {
@@ -161,32 +160,16 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	}
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
-		return setHint(err, fl.set)
+		return setHint(err, fl.whatIf)
 	}
-	if len(fl.set) > 0 {
-		a.say("feedline: note: a what-if, not saved: %s", strings.Join(fl.set, ", "))
+	if fl.whatIf.any() {
+		a.say("feedline: note: a what-if, not saved: %s", describe(edits))
 	} else {
 		if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
 			return err
 		}
 	}
 	return a.printPlan(in, p, fl)
-}
-
-// whatIf returns in with the cells of --set replaced; in itself when there are none.
-func whatIf(in *planner.Input, set []string) (*planner.Input, error) {
-	for _, s := range set {
-		key, value, ok := strings.Cut(s, "=")
-		if !ok {
-			return nil, badInput{fmt.Errorf("--set %q has no =", s), "write it as --set lines.L6.state=running"}
-		}
-		next, err := sheets.Set(in, key, value)
-		if err != nil {
-			return nil, fmt.Errorf("--set %w", err)
-		}
-		in = next
-	}
-	return in, nil
 }
 
 // worthPlanning refuses a book that nothing can be made of.
@@ -199,13 +182,13 @@ func (a *app) worthPlanning(in *planner.Input) error {
 }
 
 // setHint points from a fault of the plant to the what-if, which the sheets know nothing of.
-func setHint(err error, set []string) error {
+func setHint(err error, w whatIfFlags) error {
 	var input *planner.InputError
-	if len(set) == 0 || !errors.As(err, &input) {
+	if !w.any() || !errors.As(err, &input) {
 		return err
 	}
 	p := input.Problems[0]
-	hint := "change --set, or add another"
+	hint := "change the what-if, or add --set"
 	if p.Field != "" && p.Key != "" {
 		hint += fmt.Sprintf(" for %s.%s.%s", p.Table, strings.ReplaceAll(p.Key, " / ", "/"), strings.ReplaceAll(p.Field, " ", "_"))
 	}

@@ -5,7 +5,6 @@ import (
 	"reflect"
 	"strings"
 
-	"feedline/inventory/quantity"
 	"feedline/planner"
 )
 
@@ -16,7 +15,11 @@ type SetError struct {
 }
 
 func (e *SetError) Error() string {
-	s := fmt.Sprintf("%s = %q %s", e.Path, e.Value, e.Reason)
+	s := e.Path + " "
+	if e.Value != "" {
+		s += fmt.Sprintf("= %q ", e.Value)
+	}
+	s += e.Reason
 	if e.Allowed != "" {
 		s += "; allowed: " + e.Allowed
 	}
@@ -30,37 +33,11 @@ func (e *SetError) Hint() string { return e.Remedy }
 // "rates.L1/SK80.melt" or plant.crew; a column's words may be joined by underscores. value is written as in a sheet;
 // an amount may have a unit behind it, 12 t, else it is in the plant's system of units. The error is a *SetError.
 func Set(in *planner.Input, path, value string) (*planner.Input, error) {
-	fail := func(f fault) (*planner.Input, error) {
-		return nil, &SetError{path, value, f.reason, f.allowed, f.remedy}
+	e, err := planner.ParseSet(path + "=" + value)
+	if err != nil {
+		return nil, &SetError{path, value, "names no column", "", err.(*planner.EditError).Remedy}
 	}
-	name, rest, _ := strings.Cut(strings.TrimSpace(path), ".")
-	t, ok := tableNamed(name)
-	if !ok {
-		return fail(fault{reason: "names no table", remedy: nearHeading(name, tableNames())})
-	}
-	key, heading := "", rest
-	if i := strings.LastIndexByte(rest, '.'); i >= 0 && !t.sideways {
-		key, heading = rest[:i], rest[i+1:]
-	}
-	n, ok := t.column(heading)
-	if !ok {
-		return fail(fault{reason: "names no column of " + t.name, remedy: nearHeading(heading, t.headings())})
-	}
-	out := clone(in)
-	record, f := t.find(out, key)
-	if f != nil {
-		return fail(*f)
-	}
-	c := &t.columns[n]
-	if n < t.keys {
-		return fail(fault{reason: "would rename the row", remedy: "the key can't be set"})
-	}
-	x, u := splitUnit(c, value, in.Plant.Units == quantity.US)
-	if f := c.set(record, cell{text: x}, u, place{cal: in.Calendar, currency: in.Plant.Currency}); f != nil {
-		return fail(*f)
-	}
-	setZone(out)
-	return out, nil
+	return Apply(in, e)
 }
 
 // find is the record of a key, whose parts may be joined by a slash with or without spaces.

@@ -1,0 +1,153 @@
+package sheets
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"feedline/cmd/internal/demo"
+	"feedline/inventory"
+	"feedline/lines"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+func TestEditsInWords(t *testing.T) {
+	day := func(s string) calendar.Day {
+		d, err := calendar.ParseDay(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	base := demo.Input(start)
+	for text, want := range map[string]func(in *planner.Input){
+		"down L4 2027-01-04..2027-01-08": func(in *planner.Input) {
+			in.Lines[3].State, in.Lines[3].DownUntil = lines.Down, day("2027-01-09")
+		},
+		"down L4 2027-02-01..2027-02-03": func(in *planner.Input) {
+			in.Calendar.Outages = append(in.Calendar.Outages, calendar.Outage{Code: "down-L4", Machine: "L4",
+				From: in.Calendar.At(day("2027-02-01"), 0), To: in.Calendar.At(day("2027-02-04"), 0)})
+		},
+		"run L6 2027-01-11..2027-01-13": func(in *planner.Input) {
+			in.Pins = append(in.Pins, planner.Pin{Code: "run-L6", Kind: planner.PinRun, Line: "L6", From: day("2027-01-11"), To: day("2027-01-14")})
+		},
+		"delay D-101 +7":  func(in *planner.Input) { in.Deliveries[0].ETA += 7 },
+		"lose D-101":      func(in *planner.Input) { in.Deliveries[0].Status = inventory.Rejected },
+		"crew 8":          func(in *planner.Input) { in.Plant.Crew = 8 },
+		"cancel O-4101":   func(in *planner.Input) { in.Orders = in.Orders[1:] },
+		"move O-4103 +14": func(in *planner.Input) { in.Orders[2].Due += 14 },
+		"close 2027-02-15": func(in *planner.Input) {
+			in.Calendar.Closures = append(in.Calendar.Closures, calendar.Closure{Code: "closed", Span: calendar.Span{From: day("2027-02-15"), To: day("2027-02-16")}})
+		},
+		"order " + base.Profiles[0].Code + " 4km 2027-02-05": func(in *planner.Input) {
+			in.Orders = append(in.Orders, planner.Order{Code: "new", Profile: in.Profiles[0].Code, Length: 4000, Due: day("2027-02-05"), Priority: 1})
+		},
+		"load " + base.Lanes[0].Code + " 2 2027-01-25": func(in *planner.Input) {
+			l := in.Lanes[0]
+			in.Deliveries = append(in.Deliveries, inventory.Delivery{Code: "load-" + l.Code, Lane: l.Code, Material: l.Material, Mass: 2 * l.Load,
+				ETA: day("2027-01-25"), Spread: l.LeadTime.SD, Status: inventory.Ordered})
+		},
+		"rate L1 AR50 50%": func(in *planner.Input) {
+			in.Fits[0].Melt /= 2
+			in.Fits[0].HaulOff /= 2
+		},
+	} {
+		in, wanted := demo.Input(start), demo.Input(start)
+		want(wanted)
+		list, err := planner.EditWords(in, start, text)
+		if err != nil {
+			t.Errorf("%s: %v", text, err)
+			continue
+		}
+		got, err := Apply(in, list...)
+		if err != nil {
+			t.Errorf("%s: %v", text, err)
+			continue
+		}
+		if d := cmp.Diff(wanted, got, equal); d != "" {
+			t.Errorf("%s (-want +got):\n%s", text, d)
+		}
+		if d := cmp.Diff(demo.Input(start), in, equal); d != "" {
+			t.Errorf("%s changed what it was applied to (-want +got):\n%s", text, d)
+		}
+		stored, err := planner.EncodeEdits(list)
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := planner.DecodeEdits(stored)
+		if d := cmp.Diff(list, back); err != nil || d != "" {
+			t.Errorf("%s stored and read: %v (-want +got):\n%s", text, err, d)
+		}
+	}
+}
+
+// TestVerbsHaveExamples reads each verb's own example on a plant that has what they name.
+func TestVerbsHaveExamples(t *testing.T) {
+	in := demo.Input(start)
+	in.Deliveries[0].Code, in.Deliveries[0].Mass = "D-101", 20000
+	in.Lots[0].Code, in.Orders[0].Code, in.Lanes[0].Code = "A-2201", "O-1001", "NORTH-ROAD"
+	in.Profiles[0].Code, in.Profiles[1].Code = "SK80", "CO50"
+	for _, v := range planner.EditVerbs {
+		list, err := planner.EditWords(in, start, v.Example)
+		if err != nil || len(list) == 0 {
+			t.Errorf("%s: %v, %v", v.Example, list, err)
+		}
+	}
+}
+
+func TestTypedEdits(t *testing.T) {
+	in := demo.Input(start)
+	add, err := planner.ParseAdd("orders:code=N-1,customer=Hill, Sons & Co,profile=" + in.Profiles[0].Code + ",length=2 km,due=2027-02-05")
+	if err != nil {
+		t.Fatal(err)
+	}
+	set, err := planner.ParseSet("orders.N-1.priority=3")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Apply(in, add, set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := planner.Order{Code: "N-1", Customer: "Hill, Sons & Co", Profile: in.Profiles[0].Code, Length: 2000, Due: calendar.Date(2027, 2, 5), Priority: 3}
+	if d := cmp.Diff(want, got.Orders[len(got.Orders)-1]); d != "" {
+		t.Error(d)
+	}
+	drop, err := planner.ParseDrop("orders.N-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	back, err := Apply(got, drop)
+	if d := cmp.Diff(in, back, equal); err != nil || d != "" {
+		t.Errorf("added and dropped: %v (-want +got):\n%s", err, d)
+	}
+}
+
+func TestEditsRefused(t *testing.T) {
+	in := demo.Input(start)
+	for _, c := range []struct{ op, text, want string }{
+		{"add", "orders:code=N-1,profile=SK80,length=4000 m", `orders.due is missing`},
+		{"add", "orders:code=O-4101,profile=AR50,length=4000 m,due=2027-02-05", `orders has a row O-4101 already`},
+		{"add", "orders:code=N-1,profle=AR50", `orders.profle = "AR50" names no column of orders`},
+		{"add", "plant:name=x", `plant.name = "x" has no rows to add`},
+		{"drop", "orders.O-1", `orders.O-1 names no row of orders`},
+		{"set", "orders.O-4101.length=-5", `orders.O-4101.length = "-5" is out of range; allowed: a number, 0 or more`},
+	} {
+		parse := map[string]func(string) (planner.Edit, error){"add": planner.ParseAdd, "drop": planner.ParseDrop, "set": planner.ParseSet}[c.op]
+		e, err := parse(c.text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err = Apply(in, e); err == nil || err.Error() != c.want {
+			t.Errorf("%s %s\ngot  %v\nwant %s", c.op, c.text, err, c.want)
+		}
+	}
+	for _, text := range []string{"", "explode L1", "down L4", "down L9 2027-01-05", "down L4 2027-01-08..2027-01-05", "rate L1 0", "delay D-999 +3", "order AR50 4km soon"} {
+		_, err := planner.EditWords(in, start, text)
+		if e, ok := err.(*planner.EditError); !ok || e.Reason == "" || e.Hint() == "" && !strings.Contains(text, "D-999") {
+			t.Errorf("%q: %v, want a refusal with a remedy", text, err)
+		}
+	}
+}
