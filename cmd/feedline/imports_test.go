@@ -38,6 +38,7 @@ var mayImport = map[string][]string{
 	"planner/solve/peer":         solver,
 	"planner/solve/solvetest":    solver,
 	"planner/solve/lp":           solver,
+	"planner/solve/compare":      {},
 	"planner/solve/mip":          slices.Concat(solver, []string{"planner/solve/lp"}),
 
 	"planner":            slices.Concat(domain, []string{"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
@@ -60,6 +61,7 @@ var testsMayImport = map[string][]string{
 	"planner":                         {"planner/audit", "planner/solve/peer"},
 	"planner/audit":                   {"planner/solve"},
 	"planner/solve/certify":           {"planner/solve/lp"},
+	"planner/solve/compare":           {"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip", "planner/solve/peer", "planner/solve/solvetest"},
 	"planner/solve/internal/presolve": {"planner/solve/lp"},
 	"planner/solve/lp":                {"planner/solve/certify", "planner/solve/peer", "planner/solve/solvetest"},
 	"planner/solve/mip":               {"planner/solve/certify", "planner/solve/peer", "planner/solve/solvetest"},

@@ -3,10 +3,13 @@
 package mip
 
 import (
+	"context"
 	"os"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
+	"time"
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
@@ -84,4 +87,35 @@ func TestStagesLong(t *testing.T) {
 	r = FixAndOptimize(ctx, m, r.X, n, opts)
 	t.Logf("%s: fix and optimize %v %.8g nodes %d work %dM cpu %v", name, r.Stop, r.Objective, r.Nodes, r.Work/1e6, cpuTime()-before)
 	checkResult(t, m, r)
+}
+
+// cpuTime is the processor time that the process has used.
+func cpuTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// cpuLimit is a context that ends when the process has used the given processor time from now on: on a machine that is
+// shared a fairer measure than the clock.
+func cpuLimit(limit time.Duration) (context.Context, context.CancelFunc) {
+	ctx, cancel := context.WithCancel(context.Background())
+	end := cpuTime() + limit
+	go func() {
+		for ctx.Err() == nil && cpuTime() < end {
+			time.Sleep(20 * time.Millisecond)
+		}
+		cancel()
+	}()
+	return ctx, cancel
+}
+
+// limitFromEnv is LIMIT, ten seconds by default.
+func limitFromEnv() time.Duration {
+	if d, err := time.ParseDuration(os.Getenv("LIMIT")); err == nil {
+		return d
+	}
+	return 10 * time.Second
 }

@@ -67,7 +67,7 @@ func TestRandomWholePrograms(t *testing.T) {
 		}
 	})
 	for k, n := range used {
-		if n == 0 && Rule(k) != DominatedColumn && Rule(k) != TightRow { // too rare among these to count on
+		if n == 0 && !sameSeed() && Rule(k) != DominatedColumn && Rule(k) != TightRow { // too rare among these to count on
 			t.Errorf("no random model used the rule %q", Rule(k))
 		}
 	}

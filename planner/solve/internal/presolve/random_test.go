@@ -1,6 +1,7 @@
 package presolve
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"strings"
@@ -161,6 +162,9 @@ func many(t *testing.T, property func(*rapid.T)) {
 	}
 }
 
+// sameSeed says that rapid was given a seed: all rounds of many are the same one then, and too few to meet every rule.
+func sameSeed() bool { return flag.Lookup("rapid.seed").Value.String() != "0" }
+
 // drawSkip is no rule in most cases, so that the rules meet one another, otherwise any set.
 func drawSkip(t *rapid.T) Rules {
 	if rapid.IntRange(0, 2).Draw(t, "some rules") > 0 {
@@ -183,7 +187,7 @@ func TestRandomRelaxations(t *testing.T) {
 		}
 	})
 	for k, n := range used[:TightenBounds] {
-		if n == 0 {
+		if n == 0 && !sameSeed() {
 			t.Errorf("no random model used the rule %q", Rule(k))
 		}
 	}
