@@ -34,6 +34,20 @@ const (
 	TableOrders      = "orders"
 	TableForecast    = "forecast"
 	TablePins        = "pins"
+	TableReasons     = "reasons"
+	TableLimits      = "limits"
+	TableOverrules   = "overrules"
+)
+
+// Names of the tables of what was recorded, which are no part of an Input.
+const (
+	TableReceipts    = "receipts"
+	TableTests       = "tests"
+	TableProcessRuns = "process_runs"
+	TableRuns        = "runs"
+	TableCounts      = "counts"
+	TableETAChanges  = "eta_changes"
+	TableShipments   = "shipments"
 )
 
 // Problem is something wrong or doubtful about an Input. Table, Key and Field are named as in the sheets:

@@ -39,6 +39,9 @@ func (in *Input) tables() []table {
 		{TableOrders, in.Orders, keyed(func(r Order) string { return r.Code })},
 		{TableForecast, in.Forecasts, keyed(forecastKey)},
 		{TablePins, in.Pins, keyed(func(r Pin) string { return r.Code })},
+		{TableReasons, in.Reasons, keyed(func(r lines.Reason) string { return r.Code })},
+		{TableLimits, in.Limits, keyed(func(r inventory.Limit) string { return JoinKey(string(r.Measure), r.Use) })},
+		{TableOverrules, in.Overrules, keyed(func(r Overrule) string { return r.Estimate })},
 	}
 }
 
@@ -78,6 +81,7 @@ var fieldNames = map[string]string{
 	"LeadTime.Mean": "lead time mean", "LeadTime.SD": "lead time SD", "LeadTime.Distribution": "lead time distribution",
 	"Earliest": "commissioning earliest", "Days": "commissioning days",
 	"Rate": "exchange rate", "steps.Rate": "rate",
+	"receipts.Code": "ticket", "runs.Good": "good metres", "runs.Run": "run time", "runs.SetUp": "set-up time", "runs.Down": "down time",
 }
 
 // spacedWords splits a Go name into its words, in lower case but for initials: MFRMin is "MFR min".

@@ -77,6 +77,19 @@ type Pin struct {
 	Note     string
 }
 
+// Overrule tells a plan not to use an estimate: the figure entered counts.
+type Overrule struct {
+	Estimate string // its name, as feedline estimates prints it
+	Note     string
+}
+
+// Check says what is wrong with an overrule.
+func (o Overrule) Check() []quantity.Problem {
+	var c quantity.Checks
+	c.Named("Estimate", o.Estimate)
+	return c.Problems()
+}
+
 // Input is all that a plan is made of: the plant book's tables. Codes are unique within a table;
 // Check says what is wrong with one.
 type Input struct {
@@ -99,4 +112,9 @@ type Input struct {
 	Orders      []Order
 	Forecasts   []Forecast
 	Pins        []Pin
+
+	// For what is recorded, see planner/records; plans are not made of them.
+	Reasons   []lines.Reason
+	Limits    []inventory.Limit
+	Overrules []Overrule
 }

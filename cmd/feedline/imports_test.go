@@ -20,7 +20,7 @@ var (
 	leaves = []string{"lines/calendar", "inventory/quantity"}
 	solver = []string{"planner/model", "planner/solve", "planner/solve/internal/..."}
 	// shell is what the packages around the command line see: the planner and what lies below, and of the solver its words.
-	shell = slices.Concat(domain, []string{"planner", "planner/audit", "planner/forecast", "planner/model", "planner/solve"})
+	shell = slices.Concat(domain, []string{"planner", "planner/audit", "planner/estimates", "planner/forecast", "planner/model", "planner/records", "planner/solve"})
 )
 
 // mayImport is which of the project's packages each may import. It is the import table of DEVELOPERS.md.
@@ -45,6 +45,8 @@ var mayImport = map[string][]string{
 	"planner/audit":      slices.Concat(domain, []string{"planner"}),
 	"planner/benchplant": slices.Concat(domain, []string{"planner"}),
 	"planner/forecast":   slices.Concat(domain, []string{"planner", "planner/solve"}),
+	"planner/records":    slices.Concat(domain, []string{"planner"}),
+	"planner/estimates":  slices.Concat(domain, []string{"planner", "planner/records"}),
 
 	"cmd/internal/book":    shell,
 	"cmd/internal/demo":    shell,

@@ -93,8 +93,8 @@ func (d *drawing) byKind(v reflect.Value) {
 	}
 }
 
-// records draws n records and puts each right.
-func records[T any](d *drawing, n int, right func(i int, r *T)) []T {
+// drawn draws n records and puts each right.
+func drawn[T any](d *drawing, n int, right func(i int, r *T)) []T {
 	var list []T
 	for i := range n {
 		var r T
@@ -143,21 +143,28 @@ func (d *drawing) input() *planner.Input {
 	d.floor(in, grades, profiles, machines)
 	d.calendar(in, append(append([]string{}, machines...), steps...))
 	d.supply(in, materials, grades, profiles)
-	in.Orders = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *planner.Order) {
+	in.Orders = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *planner.Order) {
 		r.Code, r.Profile, r.Priority, r.Due = fmt.Sprint("O", i, r.Code), pick(d, profiles...), draw(d, rapid.IntRange(1, 9)), noZero(r.Due)
 	})
 	fore := d.pairs(profiles, []string{"0", "1", "2"})
-	in.Forecasts = records(d, len(fore), func(i int, r *planner.Forecast) {
+	in.Forecasts = drawn(d, len(fore), func(i int, r *planner.Forecast) {
 		r.Profile = fore[i][0]
 		r.From = calendar.Day(1 + 10*i)
 		_, r.To = d.span()
 		r.To = max(r.To, r.From+1)
 	})
-	in.Pins = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *planner.Pin) {
+	in.Pins = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *planner.Pin) {
 		r.Code, r.Line, r.Kind = fmt.Sprint("P", i, r.Code), pick(d, machines...), pick(d, planner.PinRun, planner.PinIdle, planner.PinForbid)
 		r.Profile = map[planner.PinKind]string{planner.PinRun: d.orNone(profiles), planner.PinForbid: profiles[0]}[r.Kind]
 		r.From, r.To = d.span()
 	})
+	in.Reasons = drawn(d, draw(d, rapid.IntRange(0, 3)), func(i int, r *lines.Reason) {
+		r.Code, r.Kind = fmt.Sprint("r", i, r.Code), pick(d, lines.Stop, lines.SetUp, lines.PlannedStop)
+	})
+	in.Limits = drawn(d, draw(d, rapid.IntRange(0, 3)), func(i int, r *inventory.Limit) {
+		r.Measure, r.Use = pick(d, inventory.Measures...), fmt.Sprint(i, r.Use)
+	})
+	in.Overrules = drawn(d, draw(d, rapid.IntRange(0, 3)), func(i int, r *planner.Overrule) { r.Estimate = fmt.Sprint("e", i, r.Estimate) })
 	return in
 }
 
@@ -184,45 +191,45 @@ func (d *drawing) plant(in *planner.Input) {
 }
 
 func (d *drawing) feed(in *planner.Input, materials, grades, steps []string) {
-	in.Materials = records(d, len(materials), func(i int, r *inventory.Material) {
+	in.Materials = drawn(d, len(materials), func(i int, r *inventory.Material) {
 		r.Code, r.Form, r.Polymer = materials[i], inventory.Form(pick(d, formSet...)), pick(d, "GPPS", "HIPS", "EPS")
 		r.Source = pick(d, inventory.PostConsumer, inventory.PreConsumer, inventory.VirginSource, inventory.InHouse)
 		r.BulkDensity = quantity.Density(draw(d, rapid.Float64Range(0, 1100)))
 	})
-	in.Grades = records(d, len(grades), func(i int, r *inventory.Grade) {
+	in.Grades = drawn(d, len(grades), func(i int, r *inventory.Grade) {
 		r.Code = grades[i]
 		if r.MFRMax > 0 {
 			r.MFRMin = min(r.MFRMin, r.MFRMax)
 		}
 	})
 	recipes := d.pairs(grades, materials)
-	in.Ingredients = records(d, len(recipes), func(i int, r *inventory.Ingredient) {
+	in.Ingredients = drawn(d, len(recipes), func(i int, r *inventory.Ingredient) {
 		r.Grade, r.Material = recipes[i][0], recipes[i][1]
 		r.MinShare, r.MaxShare = min(r.MinShare, r.MaxShare), max(r.MinShare, r.MaxShare)
 	})
-	in.Steps = records(d, len(steps), func(i int, r *yield.Step) { r.Code, r.Yield = steps[i], max(r.Yield, 5e-324) })
+	in.Steps = drawn(d, len(steps), func(i int, r *yield.Step) { r.Code, r.Yield = steps[i], max(r.Yield, 5e-324) })
 	overrides := d.pairs(steps, materials)
-	in.Overrides = records(d, len(overrides), func(i int, r *yield.Override) {
+	in.Overrides = drawn(d, len(overrides), func(i int, r *yield.Override) {
 		r.Step, r.Material, r.Yield = overrides[i][0], overrides[i][1], max(r.Yield, 5e-324)
 	})
 }
 
 func (d *drawing) floor(in *planner.Input, grades, profiles, machines []string) {
-	in.Profiles = records(d, len(profiles), func(i int, r *lines.Profile) {
+	in.Profiles = drawn(d, len(profiles), func(i int, r *lines.Profile) {
 		r.Code, r.Grade, r.PerMetre, r.Dies = profiles[i], pick(d, grades...), max(r.PerMetre, 5e-324), max(r.Dies, 1)
 	})
-	in.Lines = records(d, len(machines), func(i int, r *lines.Line) {
+	in.Lines = drawn(d, len(machines), func(i int, r *lines.Line) {
 		r.Code, r.Mounted = machines[i], d.orNone(profiles)
 		r.State = pick(d, lines.Running, lines.Ready, lines.Down, lines.Uncommissioned)
 		r.DownUntil = noZero(r.DownUntil)
 	})
 	rates := d.pairs(machines, profiles)
-	in.Fits = records(d, len(rates), func(i int, r *lines.Fit) {
+	in.Fits = drawn(d, len(rates), func(i int, r *lines.Fit) {
 		r.Line, r.Profile, r.Strands = rates[i][0], rates[i][1], max(r.Strands, 1)
 		r.Availability, r.Quality, r.Melt = max(r.Availability, 5e-324), max(r.Quality, 5e-324), max(r.Melt, 5e-324)
 	})
 	families := d.pairs([]string{"", "*", "a", " "}, []string{"*", "a", "[b]"})
-	in.Changeovers = records(d, len(families), func(i int, r *lines.Changeover) { r.From, r.To = families[i][0], families[i][1] })
+	in.Changeovers = drawn(d, len(families), func(i int, r *lines.Changeover) { r.From, r.To = families[i][0], families[i][1] })
 }
 
 // shownTwice are instants near the end of summer time, in Berlin, Chicago and on Lord Howe Island.
@@ -230,12 +237,12 @@ var shownTwice = []time.Time{time.Date(2026, 10, 25, 0, 10, 0, 0, time.UTC), tim
 
 func (d *drawing) calendar(in *planner.Input, machines []string) {
 	cal := &in.Calendar
-	cal.Shifts = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *calendar.Shift) {
+	cal.Shifts = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *calendar.Shift) {
 		r.Code = fmt.Sprint("s", i, r.Code)
 		r.Start = time.Duration(draw(d, rapid.IntRange(0, 1439))) * time.Minute
 		r.End = r.Start + time.Duration(draw(d, rapid.IntRange(1, 1440)))*time.Minute
 	})
-	cal.Closures = records(d, draw(d, rapid.IntRange(0, 3)), func(i int, r *calendar.Closure) {
+	cal.Closures = drawn(d, draw(d, rapid.IntRange(0, 3)), func(i int, r *calendar.Closure) {
 		r.Code = fmt.Sprint("h", i, r.Code)
 		r.Span.From, r.Span.To = d.span()
 	})
@@ -243,7 +250,7 @@ func (d *drawing) calendar(in *planner.Input, machines []string) {
 	if zone == nil {
 		zone = time.UTC
 	}
-	cal.Outages = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *calendar.Outage) {
+	cal.Outages = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *calendar.Outage) {
 		r.Code, r.Machine = fmt.Sprint("m", i, r.Code), pick(d, machines...)
 		r.From = pick(d, shownTwice...).Add(time.Duration(draw(d, rapid.IntRange(0, 180))) * time.Minute).In(zone)
 		r.To = r.From.Add(time.Duration(draw(d, rapid.IntRange(1, 100000))) * time.Minute)
@@ -255,8 +262,8 @@ func (d *drawing) calendar(in *planner.Input, machines []string) {
 
 func (d *drawing) supply(in *planner.Input, materials, grades, profiles []string) {
 	suppliers, lanes := d.some(), d.some()
-	in.Suppliers = records(d, len(suppliers), func(i int, r *inventory.Supplier) { r.Code = suppliers[i] })
-	in.Lanes = records(d, len(lanes), func(i int, r *inventory.Lane) {
+	in.Suppliers = drawn(d, len(suppliers), func(i int, r *inventory.Supplier) { r.Code = suppliers[i] })
+	in.Lanes = drawn(d, len(lanes), func(i int, r *inventory.Lane) {
 		r.Code, r.Supplier, r.Material, r.Load = lanes[i], pick(d, suppliers...), pick(d, materials...), max(r.Load, 5e-324)
 		r.Mode = pick(d, inventory.Van, inventory.Trailer, inventory.Container, inventory.Container20, inventory.Bulk)
 		r.LeadTime.Distribution = pick(d, inventory.Fixed, inventory.Normal, inventory.Lognormal, inventory.Gamma)
@@ -265,7 +272,7 @@ func (d *drawing) supply(in *planner.Input, materials, grades, profiles []string
 			r.From, r.To = d.span()
 		}
 	})
-	in.Deliveries = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *inventory.Delivery) {
+	in.Deliveries = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *inventory.Delivery) {
 		r.Code, r.Lane, r.Material, r.Mass = fmt.Sprint("d", i, r.Code), d.orNone(lanes), pick(d, materials...), max(r.Mass, 5e-324)
 		r.Status = pick(d, inventory.Ordered, inventory.Afloat, inventory.AtPort, inventory.OnRoad, inventory.Received, inventory.Rejected)
 		if r.Ordered, r.ETA = d.span(); draw(d, rapid.Bool()) {
@@ -273,11 +280,11 @@ func (d *drawing) supply(in *planner.Input, materials, grades, profiles []string
 		}
 		r.ETA = noZero(r.ETA)
 	})
-	in.Lots = records(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *inventory.Lot) {
+	in.Lots = drawn(d, draw(d, rapid.IntRange(0, 4)), func(i int, r *inventory.Lot) {
 		r.Code, r.Material, r.Supplier = fmt.Sprint("l", i, r.Code), pick(d, materials...), d.orNone(suppliers)
 	})
 	counted := append(d.pairs([]string{string(inventory.PelletStock), string(inventory.RegrindStock)}, grades), d.pairs([]string{string(inventory.ProfileStock)}, profiles)...)
-	in.Stock = records(d, len(counted), func(i int, r *inventory.Stock) {
+	in.Stock = drawn(d, len(counted), func(i int, r *inventory.Stock) {
 		if r.Kind, r.Code = inventory.StockKind(counted[i][0]), counted[i][1]; r.Kind == inventory.ProfileStock {
 			r.Mass = 0
 		} else {

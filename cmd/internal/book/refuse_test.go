@@ -43,6 +43,9 @@ func small() *planner.Input {
 		Stock:      []inventory.Stock{{Kind: inventory.PelletStock, Code: "G", Mass: 100}},
 		Orders:     []planner.Order{{Code: "O", Profile: "P", Length: 100, Due: monday, Priority: 1}},
 		Forecasts:  []planner.Forecast{{Profile: "P", From: monday, To: monday + 28, Length: 5}},
+		Reasons:    []lines.Reason{{Code: "R", Kind: lines.Stop}},
+		Limits:     []inventory.Limit{{Measure: inventory.HBCDD, Use: "profiles", Most: 75}},
+		Overrules:  []planner.Overrule{{Estimate: "yield S M"}},
 		Pins:       []planner.Pin{{Code: "I", Kind: planner.PinForbid, Line: "L", Profile: "P", From: monday, To: monday + 1}},
 	}
 }
@@ -97,7 +100,7 @@ func TestEveryColumnIsChecked(t *testing.T) {
 				try(math.Inf(1))
 				try(math.NaN())
 			case int64:
-				if column != "pass_order" && column != "import" && column != "late" && column != "hold" {
+				if column != "pass_order" && column != "import" && column != "late" && column != "hold" && column != "required" {
 					try(int64(-1))
 				}
 			case string:

@@ -22,19 +22,12 @@ type SaveOptions struct {
 // that are the same already are not touched, and if all are, nothing is written and the version stays. A row that the book can't
 // hold is refused with a *RowError, and then nothing is saved. in is not changed.
 func (b *Book) Save(ctx context.Context, in *planner.Input, opt SaveOptions) (v Version, err error) {
-	if err := checkZone(in); err != nil {
-		return 0, err
-	}
 	if opt.Who == "" {
 		opt.Who = b.actor.Name
 	}
 	s := &saving{ctx: ctx, opt: opt, at: b.now(), may: b.may, checked: map[Right]bool{}}
-	for _, t := range tables {
-		rows := t.rows(in)
-		if err := t.check(rows); err != nil {
-			return 0, err
-		}
-		s.want = append(s.want, rows)
+	if err := s.wanted(in); err != nil {
+		return 0, err
 	}
 	err = b.write(ctx, func(tx *sql.Tx) error {
 		s.tx = tx
@@ -203,12 +196,8 @@ func (s *saving) log(t *table, key string, before, after []any) error {
 	if err := s.allowed(Right(t.name)); err != nil {
 		return err
 	}
-	if !s.entered {
-		s.version++
-		s.entered = true
-		if _, err := s.tx.ExecContext(s.ctx, "INSERT INTO revisions (version, at, who, note) VALUES (?, ?, ?, ?)", s.version, s.at, s.opt.Who, s.opt.Note); err != nil {
-			return err
-		}
+	if err := s.revise(); err != nil {
+		return err
 	}
 	_, err := s.tx.ExecContext(s.ctx, "INSERT INTO changes (version, table_name, key, before, after) VALUES (?, ?, ?, ?, ?)",
 		s.version, t.name, key, t.json(before), t.json(after))
@@ -225,6 +214,17 @@ func (s *saving) allowed(r Right) error {
 	}
 	s.checked[r] = true
 	return nil
+}
+
+// revise enters the revision that the changes belong to, unless it is there.
+func (s *saving) revise() error {
+	if s.entered {
+		return nil
+	}
+	s.version++
+	s.entered = true
+	_, err := s.tx.ExecContext(s.ctx, "INSERT INTO revisions (version, at, who, note) VALUES (?, ?, ?, ?)", s.version, s.at, s.opt.Who, s.opt.Note)
+	return err
 }
 
 // json is a row as a JSON object with the columns in their order, nil for none.

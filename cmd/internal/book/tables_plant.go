@@ -12,7 +12,7 @@ import (
 )
 
 // tables is every table of the input, in an order in which codes are entered before they are named.
-var tables = slices.Concat(plantTables, feedTables, floorTables, calendarTables, supplyTables, demandTables)
+var tables = slices.Concat(plantTables, feedTables, floorTables, calendarTables, supplyTables, demandTables, recordingTables)
 
 var unitWords = []string{quantity.Metric: "metric", quantity.US: "us"}
 

@@ -13,7 +13,7 @@ import (
 var tables = slices.Concat(
 	[]table{{name: planner.TablePlant, needed: true, sideways: true, rows: func(in *planner.Input) any { return &in.Plant },
 		explain: "what holds for the plant as a whole; one setting a row", columns: plantColumns}},
-	feedTables, floorTables, calendarTables, supplyTables, demandTables)
+	feedTables, floorTables, calendarTables, supplyTables, demandTables, recordingTables)
 
 var (
 	meltFlow = unitless("g/10 min")
