@@ -54,6 +54,8 @@ func (a *app) judge(err error) (code int, hint string) {
 		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
 	case errors.Is(err, book.ErrNoPlan):
 		return exitUsage, orHint(hint, "make one with: feedline plan")
+	case errors.Is(err, book.ErrNotReleased):
+		return exitUsage, orHint(hint, "make the last plan the promise with: feedline release")
 	case errors.Is(err, fs.ErrNotExist):
 		return exitUsage, orHint(hint, "check the path")
 	case errors.Is(err, fs.ErrPermission):

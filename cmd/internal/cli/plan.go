@@ -29,7 +29,7 @@ type planFlags struct {
 	weeks, days int
 	whatIf      whatIfFlags
 	failOnShort bool
-	last        bool
+	last, list  bool
 	show        string
 	force       bool
 }
@@ -64,6 +64,7 @@ answer. --last prints the plan that was saved last instead of planning again.
 	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
 	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
 	f.BoolVar(&fl.last, "last", false, "print the plan saved last, do not plan again")
+	f.BoolVar(&fl.list, "list", false, "list the plans that the book holds, do not plan")
 	return c
 }
 
@@ -116,8 +117,12 @@ func parseGap(s string) (float64, error) {
 // aloneWithLast is an error if flags that steer planning are given together with --last.
 func aloneWithLast(c *cobra.Command, fl planFlags) error {
 	for _, other := range []string{"set", "add", "drop", "if", "edits", "mps", "time", "work", "gap", "start", "weeks", "days"} {
-		if fl.last && c.Flags().Changed(other) {
-			return usage(c, fmt.Errorf("--last prints a plan that is there, --%s would make another", other))
+		if (fl.last || fl.list) && c.Flags().Changed(other) {
+			name := "last prints a plan that is there"
+			if fl.list {
+				name = "list prints plans that are there"
+			}
+			return usage(c, fmt.Errorf("--%s, --%s would make another", name, other))
 		}
 	}
 	return nil
@@ -142,6 +147,9 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	in, version, err := b.Load(ctx)
 	if err != nil {
 		return err
+	}
+	if fl.list {
+		return a.printPlans(ctx, b, in, fl.json)
 	}
 	if fl.last {
 		return a.printLast(ctx, b, in, version, fl)
