@@ -22,6 +22,7 @@ type separator struct {
 	out    *sparseRow
 	cover  coverScratch
 	paths  *pathFinder
+	nets   *networkFinder
 }
 
 // slackTerm is the distance s ≥ 0 of a row from its side, with its (negative) coefficient.
@@ -36,6 +37,7 @@ type slackTerm struct {
 func newSeparator(p *problem) *separator {
 	s := &separator{p: p, base: newSparseRow(p.n), out: newSparseRow(p.n), kn: knapsack{ints: newSparseRow(p.n)}}
 	s.paths = newPathFinder(s)
+	s.nets = newNetworkFinder(s)
 	return s
 }
 

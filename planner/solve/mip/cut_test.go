@@ -23,6 +23,7 @@ func separateAll(p *problem) (*separator, *relaxation, bool) {
 	sep.separateTableau(r, 100)
 	sep.separateRows(1e9)
 	sep.paths.separate()
+	sep.nets.separate(1e9)
 	return sep, r, true
 }
 
@@ -118,8 +119,11 @@ func TestCutsHold(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := randomModel(t)
 		m.Maximize = false
-		if rapid.Bool().Draw(t, "lots") {
+		switch rapid.IntRange(0, 3).Draw(t, "kind of model") {
+		case 0, 1:
 			m = lotSizing(t)
+		case 2:
+			m = network(t)
 		}
 		p, ok := reduce(m, true)
 		if !ok || p.n == 0 {
@@ -209,4 +213,39 @@ func TestPathClosure(t *testing.T) {
 			t.Errorf("%s: bound %.4f, want %.2f", c.name, r.objective, c.want)
 		}
 	}
+}
+
+// network draws a small fixed-charge network: nodes with supplies and demands, gated arcs with capacities, some with losses,
+// and rows that are equations or may take more than they must.
+func network(t *rapid.T) *model.Model {
+	m := &model.Model{}
+	nodes := rapid.IntRange(2, 4).Draw(t, "nodes")
+	rows := make([][]model.Term, nodes)
+	for range rapid.IntRange(2, 6).Draw(t, "arcs") {
+		from, to := rapid.IntRange(0, nodes-1).Draw(t, "from"), rapid.IntRange(-1, nodes-1).Draw(t, "to")
+		if from == to {
+			continue
+		}
+		x := m.AddVar("", 0, 40, float64(rapid.IntRange(0, 3).Draw(t, "unit")))
+		rows[from] = append(rows[from], model.Term{Var: x, Coef: 1})
+		if to >= 0 {
+			rows[to] = append(rows[to], model.Term{Var: x, Coef: -rapid.SampledFrom([]float64{1, 1, 1, 0.5, 2}).Draw(t, "arriving")})
+		}
+		if rapid.IntRange(0, 3).Draw(t, "gated") > 0 {
+			y := m.AddInt("", 0, 1, float64(rapid.IntRange(1, 30).Draw(t, "open")))
+			m.AddRow("", math.Inf(-1), 0, model.Term{Var: x, Coef: 1}, model.Term{Var: y, Coef: -float64(rapid.IntRange(5, 40).Draw(t, "capacity"))})
+		}
+	}
+	for i := range rows {
+		lo := float64(rapid.IntRange(-5, 12).Draw(t, "supply"))
+		up := lo
+		switch rapid.IntRange(0, 4).Draw(t, "side") {
+		case 0:
+			up = math.Inf(1)
+		case 1:
+			lo = math.Inf(-1)
+		}
+		m.AddRow("", lo, up, rows[i]...)
+	}
+	return m
 }

@@ -205,6 +205,7 @@ func (s *search) separate(sep *separator, r *relaxation, fractional int, budget 
 	sep.separateTableau(r, min(fractional, 200))
 	sep.separateRows(budget / 10)
 	sep.paths.separate()
+	sep.nets.separate(budget / 20)
 	sep.found = append(sep.found, s.userCuts(r.x)...)
 	s.check(sep.found)
 	return selectCuts(sep.found, min(500, 50+fractional))
