@@ -153,6 +153,7 @@ type Lane struct {
 	Currency   string             // ISO 4217; "" = the plant's
 	Rate       float64            // plant currency per unit of lane currency; 0 = 1
 	From, To   calendar.Day       // orders can be placed in [From, To); 0, 0 = always
+	OrderDays  [7]bool            // weekdays on which orders can be placed, indexed by time.Weekday; none = every day
 }
 
 // StockKind says what a Stock row counts.

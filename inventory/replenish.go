@@ -16,14 +16,42 @@ func LoadArrival(l Lane, ordered calendar.Day, q float64) calendar.Day {
 }
 
 // OrderByDate is the last day to order on a lane so that the load is in the yard by the day it is needed with
-// probability service: needed − ⌈quantile⌉. It may lie in the past, and outside of the days on which the lane takes orders.
+// probability service: needed − ⌈quantile⌉. It may lie in the past, and outside of the days on which the lane takes orders:
+// see LastOrder.
 func OrderByDate(l Lane, needed calendar.Day, service float64) calendar.Day {
 	return needed - ceilDays(l.LeadTime.Quantile(probability(service)))
 }
 
-// TakesOrders reports whether orders can be placed on the lane on d.
+// TakesOrders reports whether orders can be placed on the lane on d: within its days, and on one of its weekdays.
 func (l Lane) TakesOrders(d calendar.Day) bool {
-	return l.From == 0 && l.To == 0 || calendar.Span{From: l.From, To: l.To}.Has(d)
+	always := l.From == 0 && l.To == 0
+	return (always || calendar.Span{From: l.From, To: l.To}.Has(d)) && (l.OrderDays == [7]bool{} || l.OrderDays[d.Weekday()])
+}
+
+// FirstOrder is the first day of span on which orders can be placed on the lane; false if there is none.
+func (l Lane) FirstOrder(span calendar.Span) (calendar.Day, bool) {
+	if l.From != 0 || l.To != 0 {
+		span = span.Overlap(calendar.Span{From: l.From, To: l.To})
+	}
+	for d := span.From; d < min(span.To, span.From+7); d++ {
+		if l.TakesOrders(d) {
+			return d, true
+		}
+	}
+	return 0, false
+}
+
+// LastOrder is the last day up to and with d on which orders can be placed on the lane; false if there is none.
+func (l Lane) LastOrder(d calendar.Day) (calendar.Day, bool) {
+	if l.To != 0 {
+		d = min(d, l.To-1)
+	}
+	for n := calendar.Day(0); n < 7; n++ {
+		if l.TakesOrders(d - n) {
+			return d - n, true
+		}
+	}
+	return 0, false
 }
 
 // ServiceFactor is z, the standard normal quantile of a service level: 1.645 for 0.95.

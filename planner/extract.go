@@ -205,12 +205,12 @@ func (f *facts) cover(levels []PelletLevel) {
 
 func (f *formulation) extractPurchases(p *Plan, x []float64) {
 	for s, lane := range f.in.Lanes {
-		for t, b := range f.buckets {
+		for t := range f.buckets {
 			n := math.Round(f.loads[s][t].at(x))
 			if n < 1 {
 				continue
 			}
-			p.Purchases = append(p.Purchases, Purchase{Lane: lane.Code, Loads: int(n), Bucket: t, OrderBy: b.Span.From, Arrives: f.arrival(s, t),
+			p.Purchases = append(p.Purchases, Purchase{Lane: lane.Code, Loads: int(n), Bucket: t, OrderBy: f.orderDay(s, t), Arrives: f.arrival(s, t),
 				Mass: quantity.Mass(n) * lane.Load, Cost: quantity.Money(n * float64(lane.LoadCost()))})
 		}
 	}

@@ -9,7 +9,7 @@ import (
 	"feedline/planner/model"
 )
 
-// buildLoads adds whole loads ordered on the first day of each bucket that still arrive within the horizon,
+// buildLoads adds whole loads ordered on the first day of each bucket on which the lane takes orders, that still arrive within the horizon,
 // the most a week and the least an order.
 func (f *formulation) buildLoads() {
 	f.loads, f.placed = f.grid(len(f.in.Lanes)), f.grid(len(f.in.Lanes))
@@ -28,15 +28,23 @@ func (f *formulation) buildLoads() {
 	}
 }
 
+// orderDay is the day of bucket t on which loads are ordered on lane s: the first on which it takes orders, else the first.
+func (f *facts) orderDay(s, t int) calendar.Day {
+	if d, ok := f.in.Lanes[s].FirstOrder(f.buckets[t].Span); ok {
+		return d
+	}
+	return f.buckets[t].Span.From
+}
+
 // arrival is the day a load ordered on lane s in bucket t is planned to be usable.
 func (f *facts) arrival(s, t int) calendar.Day {
-	return inventory.LoadArrival(f.in.Lanes[s], f.buckets[t].Span.From, f.quantile())
+	return inventory.LoadArrival(f.in.Lanes[s], f.orderDay(s, t), f.quantile())
 }
 
 func (f *facts) arrivalBucket(s, t int) int { return f.bucketOf(f.arrival(s, t)) }
 
 func (f *facts) canOrder(s, t int) bool {
-	return f.in.Lanes[s].TakesOrders(f.buckets[t].Span.From) && f.arrivalBucket(s, t) < len(f.buckets)
+	return f.in.Lanes[s].TakesOrders(f.orderDay(s, t)) && f.arrivalBucket(s, t) < len(f.buckets)
 }
 
 // mostLoads bounds the loads ordered at once: the week's, and never less than the least order.

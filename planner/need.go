@@ -168,10 +168,15 @@ func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []Ord
 		}
 		service := orDefault(float64(f.in.Plant.ServiceLevel), defaultService)
 		pellets := float64(x.Load) * f.paths[m].yield
-		by := inventory.OrderByDate(x, s.LastsTill, service)
+		by, can := inventory.OrderByDate(x, s.LastsTill, service), true
+		if d, ok := x.LastOrder(by); ok {
+			by = d
+		} else {
+			can = false
+		}
 		loads := max(int(math.Ceil(float64(s.MassIn4Weeks)/pellets)), x.MinLoads, 1)
 		ordered, any := bought[x.Code]
-		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < f.start,
+		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < f.start || !can,
 			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: any && ordered <= by})
 	}
 	slices.SortStableFunc(list, func(a, b OrderBy) int {

@@ -120,7 +120,7 @@ type Purchase struct {
 	Lane    string
 	Loads   int
 	Bucket  int          // in which it is ordered
-	OrderBy calendar.Day // first day of that bucket: see OrderBy for the latest safe day
+	OrderBy calendar.Day // first day of that bucket on which the lane takes orders: see OrderBy for the latest safe day
 	Arrives calendar.Day // planned, at the arrival quantile
 	Mass    quantity.Mass
 	Cost    quantity.Money // price and freight, in the plant's currency
@@ -151,9 +151,9 @@ type Shortage struct {
 type OrderBy struct {
 	Grade, Lane string
 	Loads       int
-	By          calendar.Day
+	By          calendar.Day       // a day on which the lane takes orders; without one in time the day that it would have to be
 	Needed      calendar.Day       // when the feed is needed
-	TooLate     bool               // By lies before the plan's start: expect shortage
+	TooLate     bool               // By lies before the plan's start, or the lane takes no order in time: expect shortage
 	Mass        quantity.Mass      // of the loads
 	Landed      quantity.MassPrice // (price + freight) per kilogram of pellets made of it
 	InPlan      bool               // the plan orders on this lane, and no later

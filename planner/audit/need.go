@@ -194,8 +194,14 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	s, r := a.p.Shortages[i], a.route[lane.Material]
 	a.equal(OrderBy, w, whole(x.Needed), whole(s.LastsTill), 0, "day", "needed when committed pellets run out")
 	a.holds(OrderBy, w, inTime(lane.LeadTime, x.Needed-x.By, a.service), "a load ordered on the day is not there in time at the service level")
-	a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
-	a.holds(OrderBy, w, x.TooLate == (x.By < a.p.Start), "too late does not fit the day")
+	for d := x.By + 1; d <= x.Needed; d++ {
+		a.holds(OrderBy, w, !takesOrders(lane, d) || !inTime(lane.LeadTime, x.Needed-d, a.service), "a load ordered later, on "+d.String()+", is still there in time")
+	}
+	can := takesOrders(lane, x.By)
+	if !can { // then it is the day that it would have to be
+		a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
+	}
+	a.holds(OrderBy, w, x.TooLate == (x.By < a.p.Start || !can), "too late does not fit the day")
 	a.atLeast(OrderBy, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
 	pellets := entered(lane.Load).mul(r.yield)
 	a.atLeast(OrderBy, w, whole(x.Loads).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of the loads, against the shortage of four weeks")

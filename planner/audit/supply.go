@@ -79,6 +79,18 @@ func landed(lane inventory.Lane) num {
 	return cost.mul(orElse(entered(lane.Rate), whole(1)))
 }
 
+// takesOrders reports whether a lane's days and weekdays allow an order on d. A calendar day 0, 1970-01-01, was a Thursday.
+func takesOrders(lane inventory.Lane, d calendar.Day) bool {
+	if lane.From != 0 && d < lane.From || lane.To != 0 && d >= lane.To {
+		return false
+	}
+	any := false
+	for _, yes := range lane.OrderDays {
+		any = any || yes
+	}
+	return !any || lane.OrderDays[((int(d)+4)%7+7)%7]
+}
+
 func (a *auditor) checkPurchases() {
 	for _, x := range a.p.Purchases {
 		a.checkPurchase(x)
@@ -94,9 +106,11 @@ func (a *auditor) checkPurchase(x planner.Purchase) {
 	a.atLeast(Loads, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
 	a.equal(Loads, w, computed(x.Mass), whole(x.Loads).mul(entered(lane.Load)), massTolerance, "kg", "mass of whole loads")
 	a.equal(Loads, w, computed(x.Cost), cost, moneyTolerance, a.in.Plant.Currency, "price and freight")
-	a.holds(Loads, w, x.OrderBy == b.Span.From, "the order is not placed on the first day of its bucket")
-	open := lane.From == 0 && lane.To == 0 || lane.From <= x.OrderBy && (lane.To == 0 || x.OrderBy < lane.To)
-	a.holds(Loads, w, open, "the lane takes no orders on that day")
+	a.holds(Loads, w, b.Span.Has(x.OrderBy), "the order is not placed within its bucket")
+	a.holds(Loads, w, takesOrders(lane, x.OrderBy), "the lane takes no orders on that day")
+	for d := b.Span.From; d < x.OrderBy; d++ {
+		a.holds(Loads, w, !takesOrders(lane, d), "the lane takes orders on an earlier day of the bucket, "+d.String())
+	}
 	a.holds(LeadTime, w, inTime(lane.LeadTime, x.Arrives-x.OrderBy, a.quantile), "the loads are planned to arrive before the lead time at the arrival quantile, on "+x.Arrives.String())
 	a.holds(LeadTime, w, !inTime(lane.LeadTime, x.Arrives-x.OrderBy-1, a.quantile), "the loads are planned to arrive later than the lead time at the arrival quantile, on "+x.Arrives.String())
 	a.holds(LeadTime, w, x.Arrives < a.end(), "the loads arrive after the horizon")

@@ -35,6 +35,7 @@ var supplyTables = []*table{
 				number("exchange_rate", &r.Rate),
 				date("from_day", &r.From),
 				date("to_day", &r.To),
+				weekdays("order_days", &r.OrderDays),
 			}
 		}),
 	list(planner.TableDeliveries, 1, func(in *planner.Input) *[]inventory.Delivery { return &in.Deliveries },

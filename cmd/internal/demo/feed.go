@@ -1,6 +1,8 @@
 package demo
 
 import (
+	"time"
+
 	"feedline/inventory"
 	"feedline/lines/calendar"
 	"feedline/yield"
@@ -82,7 +84,7 @@ func lanes() []inventory.Lane {
 		{Code: "WH-ROAD", Name: "White ingot by road", Supplier: "OSTERWICK", Material: "INW", Mode: inventory.Trailer, Load: 22000, MinLoads: 1, LoadsAWeek: 1,
 			LeadTime: inventory.LeadTime{Distribution: inventory.Fixed, Mean: 9}, Price: 0.76, Freight: 480},
 		{Code: "WH-SEA", Name: "White ingot by sea", Supplier: "SUNDAPORT", Material: "IMW", Mode: inventory.Container, Import: true, Load: 19800, MinLoads: 2, LoadsAWeek: 3,
-			LeadTime: inventory.LeadTime{Distribution: inventory.Lognormal, Mean: 44, SD: 10.5}, Price: 0.56, Freight: 3900, Currency: "USD", Rate: 0.92},
+			LeadTime: inventory.LeadTime{Distribution: inventory.Lognormal, Mean: 44, SD: 10.5}, Price: 0.56, Freight: 3900, Currency: "USD", Rate: 0.92, OrderDays: [7]bool{time.Tuesday: true, time.Thursday: true}},
 		{Code: "WH-VIRGIN", Name: "Virgin pellet by silo truck", Supplier: "BOREVALL", Material: "VGP", Mode: inventory.Bulk, Load: 24000, MinLoads: 1, LoadsAWeek: 1,
 			LeadTime: inventory.LeadTime{Distribution: inventory.Fixed, Mean: 5}, Price: 1.52, Freight: 350},
 		{Code: "GY-ROAD", Name: "Mixed ingot by road", Supplier: "VANDEMERE", Material: "INM", Mode: inventory.Trailer, Load: 21000, MinLoads: 1, LoadsAWeek: 1,

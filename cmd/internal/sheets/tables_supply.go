@@ -35,6 +35,7 @@ var supplyTables = []table{
 			num("Rate", nil, "plant's currency for one of the lane's; blank is 1", ""),
 			of(kindDay, "From", "first day that orders can be placed; both blank is always", ""),
 			of(kindLastDay, "To", "last day that orders can be placed", ""),
+			of(kindWeekdays, "OrderDays", "weekdays that orders can be placed on, such as tue thu; blank is every day", ""),
 		}},
 	{name: planner.TableDeliveries, keys: 1, rows: func(in *planner.Input) any { return &in.Deliveries },
 		explain: "material on its way", columns: []column{
