@@ -51,13 +51,6 @@ func (s *Solver) outputPrimals() {
 		z = -z
 	}
 	s.objective = z + s.offset
-	for i := range s.activity {
-		s.activity[i] = 0
-		idx, val := s.rows.Line(i)
-		for t, j := range idx {
-			s.activity[i] += val[t] / s.rowScale[i] * (s.outX[j] / s.colScale[j])
-		}
-	}
 }
 
 // Objective is the objective of X, in the model's own sense.
@@ -73,7 +66,17 @@ func (s *Solver) Y() []float64 { s.outputs(); return s.outY }
 func (s *Solver) D() []float64 { s.outputs(); return s.outD }
 
 // RowActivity is A·x.
-func (s *Solver) RowActivity() []float64 { s.outputs(); return s.activity }
+func (s *Solver) RowActivity() []float64 {
+	s.outputs()
+	for i := range s.activity {
+		s.activity[i] = 0
+		idx, val := s.rows.Line(i)
+		for t, j := range idx {
+			s.activity[i] += val[t] / s.rowScale[i] * (s.outX[j] / s.colScale[j])
+		}
+	}
+	return s.activity
+}
 
 // Ray is the certificate of the last Solve if that ended Infeasible (len NumRows: y such that the least yᵀr over the
 // row bounds exceeds the largest (Aᵀy)ᵀx over the column bounds; all zero if a variable's or row's own bounds

@@ -37,7 +37,7 @@ func Ranging(ctx context.Context, m *model.Model, opts solve.Options) (solve.Res
 
 // Ranges computes the ranges of the current basis; the last Solve must have ended Optimal.
 func (s *Solver) Ranges() Ranges {
-	s.outputs()
+	s.RowActivity()
 	g := Ranges{Cost: make([]Interval, s.n), Row: make([]RowRange, s.m)}
 	for j := range g.Cost {
 		g.Cost[j] = s.costRange(j)

@@ -140,24 +140,36 @@ func (a *activity) add(coef, lo, up float64) {
 	if coef < 0 {
 		lo, up = up, lo
 	}
-	if math.IsInf(lo, 0) {
+	if v := coef * lo; v-v != 0 { // infinite
 		a.minInf++
 	} else {
-		a.min += coef * lo
-		a.size += math.Abs(coef * lo)
+		a.min += v
+		a.size += math.Abs(v)
 	}
-	if math.IsInf(up, 0) {
+	if v := coef * up; v-v != 0 {
 		a.maxInf++
 	} else {
-		a.max += coef * up
-		a.size += math.Abs(coef * up)
+		a.max += v
+		a.size += math.Abs(v)
 	}
 }
 
 func (d *domain) activityOf(vars []int32, coefs []float64) activity {
 	var a activity
+	lower, upper := d.lower, d.upper
 	for k, j := range vars {
-		a.add(coefs[k], d.lower[j], d.upper[j])
+		c, lo, up := coefs[k], lower[j], upper[j]
+		if lo == up {
+			v := c * lo
+			a.min += v
+			a.max += v
+			if v < 0 {
+				v = -v
+			}
+			a.size += v + v
+			continue
+		}
+		a.add(c, lo, up)
 	}
 	return a
 }

@@ -106,8 +106,8 @@ func (s *search) lowerBound() float64 {
 	if s.root == nil || !s.root.done {
 		b = math.Min(b, s.proven)
 	}
-	for _, n := range s.open {
-		b = math.Min(b, n.bound)
+	if len(s.open) > 0 {
+		b = math.Min(b, s.open[0].bound) // the least of them
 	}
 	if s.p != nil {
 		b = s.p.lift(b)
