@@ -151,7 +151,7 @@ func (l *Ledger) post(a Account, code string, grams int64) {
 	if left < 0 {
 		l.move(a, code, -left, 0)
 		l.move(Difference, code, left, 0)
-		l.warn("", fmt.Sprintf("%s of %s", a, code), "in the book: "+kg(Grams(s.Mass)), fmt.Sprintf("%s more was used than the book had, booked as a difference: count it", kg(-left)))
+		l.warn("Stock", fmt.Sprintf("%s of %s", a, code), "in the book: "+kg(Grams(s.Mass)), fmt.Sprintf("%s more was used than the book had, booked as a difference: count it", kg(-left)))
 		left = 0
 	}
 	s.Mass = MassOf(left)
@@ -169,7 +169,7 @@ func (l *Ledger) postLength(code string, grams, millis int64) {
 		g := Grams(quantity.Mass(float64(LengthOf(-left)) * float64(l.profiles[code].PerMetre)))
 		l.move(InProfile, code, g, -left)
 		l.move(Difference, code, -g, left)
-		l.warn("", "profile "+code, "in the book: "+s.Length.Format(quantity.Metric, 1),
+		l.warn("Stock", "profile "+code, "in the book: "+s.Length.Format(quantity.Metric, 1),
 			fmt.Sprintf("%s more was shipped than the book had, booked as a difference: count it", LengthOf(-left).Format(quantity.Metric, 1)))
 		left = 0
 	}

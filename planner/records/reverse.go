@@ -13,9 +13,9 @@ func (l *Ledger) Reverse(e Entry) ([]Move, []planner.Problem, error) {
 	l.begin(h, e.History)
 	switch {
 	case e.Reverses != 0:
-		l.fault("", fmt.Sprintf("entry %d", e.ID), "an entry that is no reversal", fmt.Sprintf("record what entry %d reversed once more", e.ID))
+		l.fault("Entry", fmt.Sprint(e.ID), "an entry that is no reversal", fmt.Sprintf("record what entry %d reversed once more", e.ID))
 	case e.ReversedBy != 0:
-		l.fault("", fmt.Sprintf("entry %d", e.ID), "an entry that stands", fmt.Sprintf("entry %d reversed it already", e.ReversedBy))
+		l.fault("Entry", fmt.Sprint(e.ID), "an entry that stands", fmt.Sprintf("entry %d reversed it already", e.ReversedBy))
 	}
 	if len(l.faults) == 0 {
 		l.undo(e)
@@ -43,7 +43,7 @@ func (l *Ledger) undo(e Entry) {
 	}
 	for _, m := range e.Moves {
 		if i, ok := l.lots[m.Code]; m.Account == InLot && (!ok || Grams(l.in.Lots[i].Mass) < m.Grams) {
-			l.fault("", fmt.Sprintf("entry %d", e.ID), "an entry on whose lot nothing stands", fmt.Sprintf("lot %s was drawn since: reverse those runs first", m.Code))
+			l.fault("Entry", fmt.Sprint(e.ID), "an entry on whose lot nothing stands", fmt.Sprintf("lot %s was drawn since: reverse those runs first", m.Code))
 			return
 		}
 	}

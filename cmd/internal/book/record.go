@@ -158,6 +158,8 @@ func (r *recording) book(list []records.Record) error {
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return compareHeads(list[i].Head(), list[j].Head()) })
 	r.out.Entries = make([]records.Entry, len(list))
+	var all []*records.Refused
+	var refused *records.Refused
 	for _, i := range order {
 		h := list[i].Head()
 		key := entryKey{h.Kind, h.Code}
@@ -170,13 +172,28 @@ func (r *recording) book(list []records.Record) error {
 			continue
 		}
 		e, err := r.post(list[i])
+		if errors.As(atIndex(err, i), &refused) {
+			all = append(all, refused)
+			continue
+		}
 		if err != nil {
-			return atIndex(err, i)
+			return err
 		}
 		known[key] = e
 		r.out.Entries[i] = e
 	}
-	return nil
+	return together(all)
+}
+
+// together is one refusal of several, the first of them in the lead; nil of none.
+func together(all []*records.Refused) error {
+	if len(all) == 0 {
+		return nil
+	}
+	for _, more := range all[1:] {
+		all[0].Problems = append(all[0].Problems, more.Problems...)
+	}
+	return all[0]
 }
 
 func compareHeads(a, b records.Head) int {

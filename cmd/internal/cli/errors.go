@@ -9,6 +9,7 @@ import (
 	"feedline/cmd/internal/sheets"
 	"feedline/planner"
 	"feedline/planner/model"
+	"feedline/planner/records"
 )
 
 // fail prints err as two lines, what is wrong and what to do, and returns its exit code.
@@ -39,6 +40,7 @@ func (a *app) judge(err error) (code int, hint string) {
 	var open *book.OpenError
 	var row *book.RowError
 	var set *sheets.SetError
+	var refused *records.Refused
 	switch {
 	case errors.As(err, &use):
 		return exitUsage, "see " + use.path + " --help"
@@ -48,6 +50,8 @@ func (a *app) judge(err error) (code int, hint string) {
 		return exitUsage, orHint(hint, "feedline reads models in free and fixed MPS format")
 	case errors.As(err, &set):
 		return exitUsage, orHint(hint, "cells are named as in the sheets that feedline export writes")
+	case errors.As(err, &refused), errors.Is(err, book.ErrNoEntry):
+		return exitUsage, orHint(hint, "list what is recorded with: feedline record list")
 	case errors.As(err, &bad), isSheetError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
 		return exitUsage, hint
 	case errors.As(err, &open):

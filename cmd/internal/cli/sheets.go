@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 
 	"github.com/spf13/cobra"
 
@@ -9,6 +10,7 @@ import (
 	"feedline/cmd/internal/sheets"
 	"feedline/inventory/quantity"
 	"feedline/planner"
+	"feedline/planner/records"
 )
 
 func (a *app) initBook() *cobra.Command {
@@ -43,11 +45,11 @@ func unitsFlag(c *cobra.Command) func() (quantity.System, error) {
 }
 
 func (a *app) template() *cobra.Command {
-	var force, describe bool
+	var force, describe, forRecords bool
 	c := &cobra.Command{
 		Use:     "template DIR|FILE.xlsx",
 		Short:   "Write blank sheets to fill in, explained, with an example row",
-		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us\n  feedline template --describe > sheets.md",
+		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us\n  feedline template --records shift\n  feedline template --describe > sheets.md",
 		Args: func(c *cobra.Command, args []string) error {
 			if describe {
 				return cobra.NoArgs(c, args)
@@ -57,6 +59,7 @@ func (a *app) template() *cobra.Command {
 	}
 	units := unitsFlag(c)
 	c.Flags().BoolVar(&force, "force", false, "overwrite sheets that are there")
+	c.Flags().BoolVar(&forRecords, "records", false, "write the sheets to record receipts, runs, counts and the like on, not the plant's")
 	c.Flags().BoolVar(&describe, "describe", false, "print what each sheet and column holds, as Markdown, and write no sheets")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		sys, err := units()
@@ -66,7 +69,11 @@ func (a *app) template() *cobra.Command {
 		if describe {
 			return sheets.Describe(a.Out, sys)
 		}
-		if err := sheets.Template(args[0], sheets.WriteOptions{Units: sys, Force: force}); err != nil {
+		write := sheets.Template
+		if forRecords {
+			write = sheets.RecordTemplate
+		}
+		if err := write(args[0], sheets.WriteOptions{Units: sys, Force: force}); err != nil {
 			return err
 		}
 		a.say("wrote %s. Fill it in, rows that start with # are comments; then: feedline import %s", args[0], args[0])
@@ -76,7 +83,7 @@ func (a *app) template() *cobra.Command {
 }
 
 func (a *app) importSheets() *cobra.Command {
-	var replace, dry bool
+	var replace, dry, history bool
 	c := &cobra.Command{
 		Use:   "import DIR|FILE.xlsx|TABLE.csv",
 		Short: "Read sheets into the book: all or nothing, every bad cell named",
@@ -85,17 +92,26 @@ file named after its table, into the book. It is all or nothing.
 
 Rows are matched by their key: those that the book has are updated, new ones
 added. Sheets that are missing leave the book's table as it is. With --replace,
-rows that a sheet does not hold are taken out of the book.`,
+rows that a sheet does not hold are taken out of the book.
+
+Sheets of records (receipts, tests, process_runs, runs, counts, eta_changes,
+shipments) are added to what is recorded and booked against stock, lots,
+deliveries and orders. One that was recorded before, by its number, is passed
+over. Beside sheets of lots, stock, deliveries or orders, which state what there
+is, or with --history, they are remembered and nothing is booked.`,
 		Example: "  feedline import sheets --check\n  feedline import sheets\n  feedline import orders.csv --replace",
 		Args:    cobra.ExactArgs(1),
-		RunE:    func(c *cobra.Command, args []string) error { return a.runImport(c.Context(), args[0], replace, dry) },
+		RunE: func(c *cobra.Command, args []string) error {
+			return a.runImport(c.Context(), args[0], replace, dry, history)
+		},
 	}
 	c.Flags().BoolVar(&replace, "replace", false, "take rows that a sheet does not hold out of its table")
 	c.Flags().BoolVar(&dry, "check", false, "only check the sheets, change nothing")
+	c.Flags().BoolVar(&history, "history", false, "remember records of the past, book nothing against stock")
 	return c
 }
 
-func (a *app) runImport(ctx context.Context, src string, replace, dry bool) error {
+func (a *app) runImport(ctx context.Context, src string, replace, dry, history bool) error {
 	b, err := a.openBook()
 	if err != nil {
 		return err
@@ -114,12 +130,25 @@ func (a *app) runImport(ctx context.Context, src string, replace, dry bool) erro
 		a.say("feedline: note: %s", w)
 	}
 	a.warnings(sum.Warnings)
+	if sum.States && !history {
+		a.say("feedline: note: the sheets state what there is, so that their records are remembered as history and book nothing")
+	}
+	opt := book.RecordOptions{Who: a.who(), Note: "import " + src, Expect: version, History: history || sum.States, Check: dry}
+	out, err := b.Import(ctx, in, opt, sum.Records...)
+	var refused *records.Refused
+	if errors.As(err, &refused) {
+		return sum.Refused(refused)
+	}
+	if err != nil {
+		return err
+	}
+	a.warnings(out.Warnings)
+	if out.Already > 0 {
+		a.say("feedline: note: %d of the records are in the book already", out.Already)
+	}
 	if dry {
 		a.say("%s can be imported: %s", src, sum)
 		return nil
-	}
-	if _, err := b.Save(ctx, in, book.SaveOptions{Who: a.who(), Note: "import " + src, Expect: version}); err != nil {
-		return err
 	}
 	a.say("imported %s into %s: %s", src, a.path(), sum)
 	return nil
@@ -149,7 +178,15 @@ func (a *app) exportSheets() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		if err := sheets.Write(args[0], in, sheets.WriteOptions{Units: sys, Force: force}); err != nil {
+		entries, err := b.Entries(c.Context(), book.Filter{Standing: true})
+		if err != nil {
+			return err
+		}
+		opt := sheets.WriteOptions{Units: sys, Force: force}
+		for _, e := range entries {
+			opt.Records = append(opt.Records, e.Record)
+		}
+		if err := sheets.Write(args[0], in, opt); err != nil {
 			return err
 		}
 		a.say("wrote %s", args[0])

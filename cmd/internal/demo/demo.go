@@ -36,5 +36,7 @@ func Input(start calendar.Day) *planner.Input {
 		Orders:      orders(start),
 		Forecasts:   forecasts(start),
 		Pins:        pins(start),
+		Reasons:     reasons(),
+		Limits:      limits(),
 	}
 }

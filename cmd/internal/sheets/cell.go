@@ -50,6 +50,10 @@ func (c *column) set(record reflect.Value, x cell, u unit, p place) *fault {
 		}
 		field.SetInt(int64(d))
 		return f
+	case kindMeasured:
+		return c.setMeasured(field, x, u, p)
+	case kindParts:
+		return c.setParts(field, x, u, p)
 	case kindMoment:
 		t, f := readMoment(x, p.cal)
 		field.Set(reflect.ValueOf(t))
@@ -211,6 +215,10 @@ func (c *column) text(record reflect.Value, u unit, p place) string {
 		return map[bool]string{true: "yes", false: "no"}[field.Bool()]
 	case kindAmount, kindNumber, kindWhole:
 		return c.numberText(field, u)
+	case kindMeasured:
+		return c.measuredText(field, u)
+	case kindParts:
+		return c.partsText(field, u)
 	case kindDay, kindLastDay:
 		d := field.Int()
 		if d == 0 {

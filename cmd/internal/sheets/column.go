@@ -6,6 +6,7 @@ import (
 
 	"feedline/inventory/quantity"
 	"feedline/planner"
+	"feedline/planner/records"
 )
 
 // kind is what a column's cells hold.
@@ -26,6 +27,8 @@ const (
 	kindEndClock             // likewise, of the next day if not after the start beside it
 	kindMoment               // a wall-clock time in the plant's zone
 	kindWeekdays             // days of the week
+	kindMeasured             // an amount or a number that may be missing
+	kindParts                // codes, each with an amount
 )
 
 // column describes a column of a sheet and the field of a record that it fills. Everything about a column is said here:
@@ -33,6 +36,7 @@ const (
 type column struct {
 	field   string // Go name of the field; of one in a struct within, joined by points
 	kind    kind
+	within  kind          // of kindMeasured and kindParts: what their numbers are
 	amount  quantity.Kind // of kindAmount
 	labels  []label       // of kindNumber: its units, the stored one first; none if it is a pure number
 	words   []string      // of kindWord and kindWords
@@ -119,9 +123,10 @@ func (c column) inLanes() column        { c.lanes = true; return c }
 type table struct {
 	name     string
 	explain  string
-	needed   bool // a new book can't be without
-	sideways bool // one record, a setting a row
-	keys     int  // so many of the first columns tell records apart
+	needed   bool         // a new book can't be without
+	sideways bool         // one record, a setting a row
+	kind     records.Kind // of the records that a sheet adds; "" for a table of the input
+	keys     int          // so many of the first columns tell records apart
 	columns  []column
 	rows     func(*planner.Input) any // pointer to the slice of records, or to the one record of a table that stands sideways
 }
@@ -199,6 +204,15 @@ func tableNamed(name string) (*table, bool) {
 		}
 	}
 	return nil, false
+}
+
+// sheetNames is the names of all sheets that can be read.
+func sheetNames() []string {
+	list := tableNames()
+	for i := range recordTables {
+		list = append(list, recordTables[i].name)
+	}
+	return list
 }
 
 func tableNames() []string {

@@ -15,6 +15,11 @@ func Describe(w io.Writer, units quantity.System) error {
 			return err
 		}
 	}
+	for i := range recordTables {
+		if err := recordTables[i].describe(w, units == quantity.US); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 

@@ -105,9 +105,9 @@ func readFile(root *os.Root, name string) ([]byte, error) {
 
 // known finds the table that a sheet is named after, and adds what is wrong if there is none or it is there already.
 func (s *source) known(file, name string) (*table, bool) {
-	t, ok := tableNamed(name)
+	t, ok := sheetNamed(name)
 	if !ok {
-		s.bad.add(BadCell{File: file, Reason: "is named after no table", Remedy: nearHeading(name, tableNames())})
+		s.bad.add(BadCell{File: file, Reason: "is named after no table", Remedy: nearHeading(name, sheetNames())})
 		return nil, false
 	}
 	for i, o := range s.tables {

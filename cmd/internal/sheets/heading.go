@@ -17,9 +17,9 @@ func (c *column) unit(us bool) unit {
 		sys = quantity.US
 	}
 	switch {
-	case c.kind == kindAmount:
+	case c.base() == kindAmount:
 		return unit{symbol: quantity.DefaultUnit(c.amount, sys).Symbol}
-	case c.kind == kindNumber && len(c.labels) > 0:
+	case c.base() == kindNumber && len(c.labels) > 0:
 		l := &c.labels[0]
 		for i := range c.labels {
 			if c.labels[i].system == sys {
@@ -69,9 +69,9 @@ func splitHeading(s string) (name, symbol string, bracketed bool) {
 // readUnit finds the unit that a heading of column c names.
 func (t *table) readUnit(c *column, symbol string, bracketed bool, p place) (unit, *fault) {
 	switch {
-	case c.kind == kindAmount:
+	case c.base() == kindAmount:
 		return t.readAmountUnit(c, symbol, bracketed, p)
-	case c.kind == kindNumber && len(c.labels) > 0:
+	case c.base() == kindNumber && len(c.labels) > 0:
 		return c.readLabel(symbol, bracketed)
 	case bracketed && symbol != "":
 		return unit{}, &fault{reason: "has a unit where none belongs", remedy: fmt.Sprintf("write the heading as %q", t.heading(c))}
@@ -149,8 +149,10 @@ func (c *column) allowed(u unit) string {
 		return "a time, YYYY-MM-DD HH:MM"
 	case kindWeekdays:
 		return "days such as mon-fri"
-	case kindAmount, kindNumber, kindWhole:
+	case kindAmount, kindNumber, kindWhole, kindMeasured:
 		return c.rangeText(u)
+	case kindParts:
+		return "codes with amounts, such as " + c.example
 	}
 	return "a text"
 }

@@ -70,7 +70,7 @@ func (t *table) find(in *planner.Input, key string) (reflect.Value, *fault) {
 // splitUnit takes a unit off the end of an amount.
 func splitUnit(c *column, value string, us bool) (string, unit) {
 	u, s := c.unit(us), strings.TrimSpace(value)
-	if c.kind != kindAmount && (c.kind != kindNumber || len(c.labels) == 0) || numeric.MatchString(s) {
+	if c.kind == kindParts || c.base() != kindAmount && (c.base() != kindNumber || len(c.labels) == 0) || numeric.MatchString(s) {
 		return s, u
 	}
 	for i := len(s) - 1; i > 0; i-- {
@@ -78,7 +78,7 @@ func splitUnit(c *column, value string, us bool) (string, unit) {
 		if !numeric.MatchString(head) {
 			continue
 		}
-		if c.kind == kindNumber {
+		if c.base() == kindNumber {
 			if l, f := c.readLabel(tail, true); f == nil {
 				return head, l
 			}

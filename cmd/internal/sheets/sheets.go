@@ -20,6 +20,7 @@ import (
 
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/records"
 )
 
 // ReadOptions steer Read.
@@ -33,6 +34,11 @@ type Summary struct {
 	Changes  []Change          // by table, in the order of the book, of those there is a sheet for
 	Notes    []string          // what was passed over or read in a way that might surprise
 	Warnings []planner.Problem // doubts that the book did not raise before; they keep nothing from being planned
+	Records  []records.Record  // what the sheets of records hold, to be booked on top of the input
+	States   bool              // there are records, and sheets beside them that state lots, stock, deliveries or orders
+
+	source string
+	trace  func(planner.Problem) BadCell
 }
 
 // String is one line: the changes by table, those without any only counted.
@@ -45,6 +51,9 @@ func (s Summary) String() string {
 			continue
 		}
 		parts = append(parts, c.String())
+	}
+	if n := len(s.Records); n > 0 {
+		parts = append(parts, fmt.Sprintf("%d records", n))
 	}
 	if len(parts) == 0 {
 		return "nothing changes"
@@ -79,6 +88,8 @@ func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Sum
 		s.absent(in)
 	}
 	read := s.merge(in, opt.Replace, &sum)
+	s.readRecords(in, &sum)
+	sum.States = len(sum.Records) > 0 && s.states()
 	if s.bad.none() {
 		s.check(read, base, in, opt.Today, &sum)
 	}

@@ -10,12 +10,15 @@ import (
 
 	"feedline/inventory/quantity"
 	"feedline/planner"
+	"feedline/planner/records"
 )
 
 // WriteOptions steer Write and Template.
 type WriteOptions struct {
 	Units quantity.System // of the headings
 	Force bool            // overwrite sheets that are there
+	// Records are written beside the tables, a sheet for each kind that there are some of.
+	Records []records.Record
 }
 
 // page is a sheet to be written: lines of cells, the first of them the headings.
@@ -49,6 +52,7 @@ func Write(dst string, in *planner.Input, opt WriteOptions) error {
 	for i := range tables {
 		pages = append(pages, tables[i].page(in, opt.Units == quantity.US))
 	}
+	pages = append(pages, recordPages(opt.Records, in, opt.Units == quantity.US)...)
 	return writePages(dst, pages, opt.Force)
 }
 
@@ -58,6 +62,15 @@ func Template(dst string, opt WriteOptions) error {
 	var pages []page
 	for i := range tables {
 		pages = append(pages, tables[i].blank(opt.Units == quantity.US))
+	}
+	return writePages(dst, pages, opt.Force)
+}
+
+// RecordTemplate writes blank sheets to record on, like Template.
+func RecordTemplate(dst string, opt WriteOptions) error {
+	var pages []page
+	for i := range recordTables {
+		pages = append(pages, recordTables[i].blank(opt.Units == quantity.US))
 	}
 	return writePages(dst, pages, opt.Force)
 }
@@ -119,11 +132,11 @@ func (t *table) line(record reflect.Value, us bool, p place) []out {
 func (c *column) out(record reflect.Value, us bool, p place) out {
 	o := out{text: c.text(record, c.unit(us), p), column: c}
 	switch c.kind {
-	case kindAmount, kindNumber, kindWhole:
+	case kindAmount, kindNumber, kindWhole, kindMeasured:
 		o.kind = outNumber
 	case kindDay, kindLastDay:
 		o.kind = outDay
-	case kindText, kindCode:
+	case kindText, kindCode, kindParts:
 		o.text = guarded(o.text)
 	}
 	return o
