@@ -121,16 +121,16 @@ func moveList(list []records.Move, sys quantity.System) string {
 		s := strings.TrimSpace(string(m.Account) + " " + m.Code)
 		switch {
 		case m.Account == records.InProfile, m.Millis != 0:
-			s += " " + signed(records.LengthOf(m.Millis).Format(sys, 1))
+			s += " " + withSign(records.LengthOf(m.Millis).Format(sys, 1))
 		default:
-			s += " " + signed(records.MassOf(m.Grams).Format(sys, 1))
+			s += " " + withSign(records.MassOf(m.Grams).Format(sys, 1))
 		}
 		parts = append(parts, together(s))
 	}
 	return strings.Join(parts, ", ")
 }
 
-func signed(s string) string {
+func withSign(s string) string {
 	if strings.HasPrefix(s, "-") || strings.HasPrefix(s, "−") {
 		return s
 	}
