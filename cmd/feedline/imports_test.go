@@ -48,14 +48,15 @@ var mayImport = map[string][]string{
 	"planner/records":    slices.Concat(domain, []string{"planner"}),
 	"planner/estimates":  slices.Concat(domain, []string{"planner", "planner/records"}),
 
-	"cmd/internal/book":    shell,
-	"cmd/internal/demo":    shell,
-	"cmd/internal/sheets":  shell,
-	"cmd/internal/report":  shell,
-	"cmd/internal/watch":   shell,
-	"cmd/internal/console": shell,
-	"cmd/internal/cli":     {"..."},
-	"cmd/feedline":         {"cmd/internal/cli"},
+	"cmd/internal/book":         shell,
+	"cmd/internal/demo":         shell,
+	"cmd/internal/sheets":       shell,
+	"cmd/internal/report":       shell,
+	"cmd/internal/watch":        shell,
+	"cmd/internal/console":      slices.Concat(shell, []string{"cmd/internal/console/rows"}),
+	"cmd/internal/console/rows": shell,
+	"cmd/internal/cli":          {"..."},
+	"cmd/feedline":              {"cmd/internal/cli"},
 }
 
 // testsMayImport is what tests of a package may import beside that, and beside the package itself.
@@ -73,7 +74,8 @@ var testsMayImport = map[string][]string{
 	"cmd/internal/sheets":             {"cmd/internal/demo"},
 	"cmd/internal/book":               {"cmd/internal/demo"},
 	"cmd/internal/watch":              {"cmd/internal/demo"},
-	"cmd/internal/console":            {"cmd/internal/demo"},
+	"cmd/internal/console":            {"cmd/internal/demo", "planner/audit"},
+	"cmd/internal/console/rows":       {"cmd/internal/demo"},
 }
 
 // oneHome is the packages that may import a module of others', one for each technology; "tests" stands for all tests.
@@ -86,6 +88,8 @@ var oneHome = map[string][]string{
 	"golang.org/x/term":               {"cmd/internal/cli", "cmd/internal/console"},
 	"github.com/gdamore/tcell":        {"cmd/internal/console"},
 	"github.com/rivo/tview":           {"cmd/internal/console"},
+	"github.com/rivo/uniseg":          {"cmd/internal/console", "cmd/internal/console/rows"},
+	"github.com/creack/pty":           {"tests"},
 	"github.com/robfig/cron":          {"cmd/internal/watch"},
 	"gonum.org/v1/gonum":              {"inventory", "yield", "planner/audit", "planner/forecast", "tests"},
 	"pgregory.net/rapid":              {"tests"},

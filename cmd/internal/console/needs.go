@@ -1,0 +1,115 @@
+package console
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"feedline/cmd/internal/console/rows"
+	"feedline/inventory/quantity"
+	"feedline/lines/calendar"
+	"feedline/planner"
+	"feedline/planner/solve"
+)
+
+// Needs is what the console needs done.
+type Needs struct {
+	Book     Book
+	Planner  Planner
+	Recorder Recorder // nil where records can't be entered
+	Now      func() time.Time
+	// Export writes a file of the given name in the user's folder, whole or not at all, and says where it is. It overwrites nothing.
+	Export func(name string, write func(io.Writer) error) (path string, err error)
+}
+
+// Stored is what the book holds.
+type Stored struct {
+	In      *planner.Input
+	Version int64         // of the records
+	Plan    *planner.Plan // saved last; nil if there is none
+	PlanID  int64
+	Of      int64 // version of the records that the plan was made of
+	Release       // of the plan released last; zero if there is none
+}
+
+// Release is when, by whom and which plan was made the promise.
+type Release struct {
+	ID int64 // the plan's number; 0 = none is released
+	At time.Time
+	By string
+}
+
+// Book is the plant book.
+type Book interface {
+	// Load reads the records and the plan saved last.
+	Load(ctx context.Context) (Stored, error)
+	// PlanOf reads a plan by its number.
+	PlanOf(ctx context.Context, id int64) (*planner.Plan, error)
+	// Version is the records' version by now.
+	Version(ctx context.Context) (int64, error)
+	// Changed says in words what was changed after a version, and by whom.
+	Changed(ctx context.Context, after int64) ([]string, error)
+	// Accept saves the records, if they differ, and the plan, and releases it. It returns a *Stale, and saves nothing, if the
+	// book's version is not the draft's any more.
+	Accept(ctx context.Context, d Accepted) (Stored, error)
+	// Keep does the same without releasing the plan.
+	Keep(ctx context.Context, d Accepted) (Stored, error)
+}
+
+// Accepted is a draft to be saved.
+type Accepted struct {
+	In      *planner.Input
+	Plan    *planner.Plan
+	Version int64 // that the draft began with
+	Note    string
+}
+
+// Stale says that the book was changed by somebody else since it was loaded.
+type Stale struct {
+	Now     int64
+	Changes []string
+}
+
+func (e *Stale) Error() string {
+	s := fmt.Sprintf("nothing was saved: the book has changed (version %d now)", e.Now)
+	if len(e.Changes) > 0 {
+		s += ": " + strings.Join(e.Changes[:min(3, len(e.Changes))], "; ")
+	}
+	if n := len(e.Changes) - 3; n > 0 {
+		s += fmt.Sprintf(" and %d more", n)
+	}
+	return s
+}
+
+// Planner plans and answers.
+type Planner interface {
+	// Words reads a what-if in words, such as "down L4 2027-01-11..2027-01-15".
+	Words(in *planner.Input, today calendar.Day, words string) ([]planner.Edit, error)
+	// Apply returns a copy of in with the edits made.
+	Apply(in *planner.Input, edits []planner.Edit) (*planner.Input, error)
+	// Plan plans from a day on, 0 for today, beginning with a plan that is near if one is given. Cancelled, it returns the best plan
+	// it has.
+	Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error)
+	// Promise says in words when an enquiry can be met, and what bounds it.
+	Promise(ctx context.Context, in *planner.Input, plan *planner.Plan, profile string, length quantity.Length) (string, error)
+	// Known works out what is said beside a plan: why orders are late, what feed is worth.
+	Known(ctx context.Context, in *planner.Input, plan *planner.Plan) (rows.Known, error)
+}
+
+// Entry is a record as it is typed: fields by name, values as in a sheet's cell.
+type Entry struct {
+	Kind   string // run, receipt, count or eta
+	Fields map[string]string
+}
+
+// Recorder enters what happened. Records are facts: they are saved at once, and taken back by Undo.
+type Recorder interface {
+	// Record enters and says in a few words what it did; the error names field, value and remedy.
+	Record(ctx context.Context, e Entry) (id int64, said string, err error)
+	// Undo takes an entry back.
+	Undo(ctx context.Context, id int64) error
+	// Recorded lists the runs recorded of a day.
+	Recorded(ctx context.Context, d calendar.Day) ([]rows.Actual, error)
+}

@@ -1,0 +1,218 @@
+package console
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"feedline/cmd/internal/console/rows"
+	"feedline/inventory/quantity"
+	"feedline/planner"
+)
+
+// session is the book as it was loaded, the draft on it and what is planned in the background. It knows no widget.
+type session struct {
+	need     Needs
+	ctx      context.Context
+	stored   Stored
+	was      *planner.Plan // the released plan, else the stored one; nil if there is neither
+	draft    draft
+	solve    *solving // nil if nothing is being planned
+	known    rows.Known
+	facts    *rows.Facts
+	note     note
+	newer    int64        // version of the book that somebody else has made; 0 if it is as it was loaded
+	accepted *acceptance  // the last release made here, to be taken back by undo
+	post     func(func()) // runs a function on the goroutine of the terminal; never waits for it
+}
+
+// note is what the session has to say about the last thing that was done.
+type note struct {
+	text string
+	tone rows.Tone
+}
+
+// acceptance is a release that can be taken back: what the book held before.
+type acceptance struct {
+	in   *planner.Input
+	plan *planner.Plan
+	was  Release
+}
+
+// newSession loads the book. post may be called from any goroutine.
+func newSession(ctx context.Context, need Needs, post func(func())) (*session, error) {
+	s := &session{need: need, ctx: ctx, post: post}
+	stored, err := need.Book.Load(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s.adopt(stored)
+	s.gather()
+	return s, nil
+}
+
+// adopt begins anew on what the book holds.
+func (s *session) adopt(b Stored) {
+	s.stored, s.newer, s.draft = b, 0, draft{}
+	s.was = b.Plan
+	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual}
+}
+
+// empty is a plan of nothing, for a book without one.
+func empty(in *planner.Input) *planner.Plan {
+	return &planner.Plan{Plant: in.Plant.Name, Currency: in.Plant.Currency, Bound: quantity.Money(math.Inf(-1)), Gap: math.Inf(1)}
+}
+
+// in is the records of the draft as it stands.
+func (s *session) in() *planner.Input {
+	if n := len(s.draft.steps); n > 0 {
+		return s.draft.steps[n-1].in
+	}
+	return s.stored.In
+}
+
+// plan is the newest plan that there is: of the draft's last step, else of a step before it, else the stored one.
+func (s *session) plan() *planner.Plan {
+	for i := len(s.draft.steps) - 1; i >= 0; i-- {
+		if p := s.draft.steps[i].plan; p != nil {
+			return p
+		}
+	}
+	if s.draft.again != nil {
+		return s.draft.again
+	}
+	if s.stored.Plan == nil {
+		return empty(s.stored.In)
+	}
+	return s.stored.Plan
+}
+
+// planned reports whether the plan shown is of the records as the draft has them.
+func (s *session) planned() bool {
+	if n := len(s.draft.steps); n > 0 {
+		return s.draft.steps[n-1].plan != nil
+	}
+	return s.draft.again != nil || s.stored.Plan != nil && s.stored.Of == s.stored.Version
+}
+
+// gather makes the facts anew; to be called after every change of what is shown.
+func (s *session) gather() {
+	was := s.was
+	f := rows.New(s.in(), s.plan(), was, s.need.Now())
+	f.Ref = rows.Ref{Released: s.stored.Release.ID != 0, At: s.stored.Release.At, By: s.stored.Release.By}
+	f.Known = s.known
+	f.Edits = s.draft.lines(s.stored.Plan)
+	s.facts = f
+}
+
+// say sets the note.
+func (s *session) say(format string, args ...any) {
+	s.note = note{fmt.Sprintf(format, args...), rows.Plain}
+}
+
+// warn sets the note to something that went wrong, with its remedy if it knows one.
+func (s *session) warn(err error) {
+	text := "! " + err.Error()
+	var h interface{ Hint() string }
+	if errors.As(err, &h) && h.Hint() != "" {
+		text += "; " + h.Hint()
+	}
+	s.note = note{text, rows.Alert}
+}
+
+// loadPromise reads the released plan in the background, once the first frame is drawn.
+func (s *session) loadPromise() {
+	id := s.stored.Release.ID
+	if id == 0 || id == s.stored.PlanID {
+		return
+	}
+	s.background(func() func() {
+		p, err := s.need.Book.PlanOf(s.ctx, id)
+		return func() {
+			if s.stored.Release.ID != id {
+				return
+			}
+			if err != nil {
+				s.warn(fmt.Errorf("the released plan can't be read: %w", err))
+				return
+			}
+			s.was = p
+			s.gather()
+		}
+	})
+}
+
+// loadKnown works out what is said beside the plan, in the background.
+func (s *session) loadKnown() {
+	in, plan := s.in(), s.plan()
+	if len(plan.Buckets) == 0 {
+		return
+	}
+	day := s.facts.Yesterday()
+	s.background(func() func() {
+		known, err := s.need.Planner.Known(s.ctx, in, plan)
+		if s.need.Recorder != nil && err == nil {
+			known.Actual, err = s.need.Recorder.Recorded(s.ctx, day)
+		}
+		return func() {
+			if s.plan() != plan {
+				return // a newer plan is there
+			}
+			if err != nil && s.ctx.Err() == nil {
+				s.warn(err)
+			}
+			known.Promise = s.known.Promise
+			s.known = known
+			s.gather()
+		}
+	})
+}
+
+// background runs f on a goroutine of its own and what it returns on the terminal's. A panic is carried over to the terminal's, so
+// that the terminal is put right before the program ends.
+func (s *session) background(f func() func()) {
+	go func() {
+		defer func() {
+			if p := recover(); p != nil {
+				s.post(func() { panic(p) })
+			}
+		}()
+		if then := f(); then != nil {
+			s.post(then)
+		}
+	}()
+}
+
+// lookEvery is how often the book is asked whether somebody else has changed it.
+const lookEvery = 2 * time.Second
+
+// look asks the book for its version and says if it is not the one loaded.
+func (s *session) look() {
+	have := s.stored.Version
+	s.background(func() func() {
+		v, err := s.need.Book.Version(s.ctx)
+		if err != nil || v == have {
+			return nil
+		}
+		changes, _ := s.need.Book.Changed(s.ctx, have)
+		return func() {
+			if s.stored.Version != have || s.newer == v {
+				return
+			}
+			s.newer = v
+			s.note = note{"! " + changedWords(changes) + "; r takes it in", rows.Alert}
+		}
+	})
+}
+
+func changedWords(changes []string) string {
+	switch len(changes) {
+	case 0:
+		return "The book has changed"
+	case 1:
+		return "The book has changed: " + changes[0]
+	}
+	return fmt.Sprintf("The book has changed: %s and %d more", changes[0], len(changes)-1)
+}
