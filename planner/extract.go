@@ -16,6 +16,7 @@ func (f *formulation) extract(x []float64) *Plan {
 	f.extractPurchases(p, x)
 	f.extractDemand(p, x)
 	f.extractMoney(p, x)
+	f.extractChanges(p)
 	return p
 }
 

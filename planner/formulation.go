@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"feedline/inventory"
+	"feedline/lines/calendar"
 	"feedline/planner/model"
 )
 
@@ -25,6 +26,9 @@ type formulation struct {
 	loads, placed                  [][]ref   // by lane; placed is whether any is ordered, where the lane has a least order
 	rack                           [][]ref   // by profile: metres at the end
 	late                           [][][]ref // by profile, class
+
+	promise map[string][]*promised // what the released plan says, by line code and bucket; nil without one
+	frozen  calendar.Day           // the promise holds before it
 
 	committedOnly bool    // no new loads
 	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
@@ -90,12 +94,14 @@ const (
 	costHolding    = "holding"
 	costShort      = "pellets missing"
 	costPins       = "pins not kept"
+	costFrozen     = "frozen days not kept"
+	costChange     = "changes to the released plan"
 	costOverfull   = "overfull yard or rack"
 	costEnd        = "value of end stocks"
 )
 
 var costOrder = []string{costUnmet, costLate, costBuying, costProcess, costEnergy, costCrew, costChangeover, costStart,
-	costCommission, costHolding, costTarget, costShort, costPins, costOverfull, costEnd}
+	costCommission, costHolding, costTarget, costChange, costShort, costPins, costFrozen, costOverfull, costEnd}
 
 // cost adds amount per unit of x to the objective under a name.
 func (f *formulation) cost(x ref, kind string, amount float64) {
@@ -140,6 +146,7 @@ func formulate(fa *facts) *formulation {
 	f.buildDemand()
 	f.buildFeed()
 	f.buildPins()
+	f.buildPromise()
 	return f
 }
 

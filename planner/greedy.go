@@ -27,10 +27,11 @@ type rules struct {
 	lotDays  float64 // a run covers the demand of so many days ahead
 	nearDays float64 // the lines on are those that the work of so many days needs
 	worthOn  float64 // a line is worth being on from this share of its hours
+	follow   bool    // the released plan, as far as it goes
 }
 
 var ruleSets = []rules{
-	{14, 42, 0.6}, {21, 28, 0.25}, {14, 28, 0.6}, {21, 28, 0.6}, {10, 42, 0.6}, {10, 28, 0.4}, {14, 28, 0.25}, {30, 28, 0.6},
+	{14, 42, 0.6, false}, {21, 28, 0.25, false}, {14, 28, 0.6, false}, {21, 28, 0.6, false}, {10, 42, 0.6, false}, {10, 28, 0.4, false}, {14, 28, 0.25, false}, {30, 28, 0.6, false},
 }
 
 // floor is the state of the lines and the rack while the rules walk the buckets.
@@ -53,14 +54,20 @@ type floor struct {
 // firstPlan returns column values with all whole numbers decided, continuous ones NaN, or nil if no linear program could be solved in time.
 // Rules are tried on opt.Workers goroutines; the result does not depend on their number.
 func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float64 {
-	plans := make([][]float64, len(ruleSets))
-	relaxed := make([]solve.Result, len(ruleSets))
+	sets := ruleSets
+	if f.promise != nil {
+		follow := sets[0]
+		follow.follow = true
+		sets = append([]rules{follow}, sets...)
+	}
+	plans := make([][]float64, len(sets))
+	relaxed := make([]solve.Result, len(sets))
 	workers := opt.Workers
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
 	gate, done := make(chan struct{}, workers), sync.WaitGroup{}
-	for i, r := range ruleSets {
+	for i, r := range sets {
 		gate <- struct{}{}
 		done.Go(func() {
 			w := newFloor(f, r)
@@ -184,9 +191,10 @@ func (w *floor) linesWanted() []bool {
 	if crew <= 0 {
 		crew = math.Inf(1)
 	}
+	crew = w.wantPromised(want, work, crew)
 	for _, wasOn := range []bool{true, false} {
 		for l, ln := range w.f.in.Lines {
-			if w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
+			if w.promised(l) != nil && !(wasOn && w.since[l] < ln.MinRunDays) || want[l] || w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
 				continue
 			}
 			if w.takeWork(l, work) >= w.rules.worthOn*w.hoursAhead(l) || wasOn && w.since[l] < ln.MinRunDays {
@@ -236,6 +244,10 @@ func (w *floor) switchLine(l int, want []bool) {
 // runLine gives line l its runs of the bucket.
 func (w *floor) runLine(l int) {
 	if !w.on[l] {
+		return
+	}
+	if c := w.promised(l); c != nil && c.on {
+		w.follow(l, c)
 		return
 	}
 	t := w.bucket

@@ -9,6 +9,7 @@ import (
 // the order-by date is one.
 func TestOrdersOnTheLanesDays(t *testing.T) {
 	in := workshop()
+	in.Deliveries = nil // so that loads must be ordered
 	in.Lanes[0].OrderDays[time.Wednesday] = true
 	p := audited(t, in, brief())
 	ordered := 0

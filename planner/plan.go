@@ -46,6 +46,10 @@ type Plan struct {
 	// The demand.
 	Rack   []RackLevel
 	Orders []OrderResult
+
+	// Against the released plan, if there is one.
+	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen
+	Changes []Change
 }
 
 // Size is the size of the model solved.

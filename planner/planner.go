@@ -25,6 +25,7 @@ type Options struct {
 	Gap       float64       // stop at this relative gap; 0 = 0.001
 	Workers   int           // goroutines; 0 = all cores. The plan does not depend on it.
 	Seed      uint64
+	Released  *Plan                // the promise that changes are priced against and near days are frozen to; nil = none
 	Progress  func(solve.Progress) // may be nil
 }
 

@@ -103,7 +103,9 @@ type lineBucket struct {
 
 // Plan audits p against the book in. It changes neither. A plan that is not even complete (a row missing, an
 // unknown code, buckets with gaps) is reported as such and not simulated.
-func Plan(in *planner.Input, p *planner.Plan) Report {
+func Plan(in *planner.Input, p *planner.Plan) Report { return plan(in, p, nil) }
+
+func plan(in *planner.Input, p, released *planner.Plan) Report {
 	a := &auditor{book: read(in), p: p, tally: map[Rule]*Tally{}, bills: map[string]num{}, paid: map[string]float64{}}
 	a.report.Rules = make([]Tally, len(rules))
 	for i, r := range rules {
@@ -117,6 +119,7 @@ func Plan(in *planner.Input, p *planner.Plan) Report {
 		return a.report
 	}
 	a.checkLines()
+	a.checkChanges(released)
 	a.checkFeed()
 	a.checkDemand()
 	a.checkNeed()

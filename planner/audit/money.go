@@ -25,17 +25,19 @@ const (
 	costHolding    = "holding"
 	costShort      = "pellets missing"
 	costPins       = "pins not kept"
+	costFrozen     = "frozen days not kept"
+	costChange     = "changes to the released plan"
 	costOverfull   = "overfull yard or rack"
 	costEnd        = "value of end stocks"
 )
 
 // costNames are those that a plan may have.
 var costNames = []string{costLate, costUnmet, costTarget, costBuying, costProcess, costEnergy, costCrew, costChangeover,
-	costStart, costCommission, costHolding, costShort, costPins, costOverfull, costEnd}
+	costStart, costCommission, costHolding, costShort, costPins, costFrozen, costChange, costOverfull, costEnd}
 
 // settled are the costs that the plan's lists settle; lateness and unmet sales are bounded only.
 var settled = []string{costTarget, costBuying, costProcess, costEnergy, costCrew, costChangeover, costStart, costCommission,
-	costHolding, costShort, costPins, costOverfull, costEnd}
+	costHolding, costShort, costPins, costFrozen, costChange, costOverfull, costEnd}
 
 // What the objective takes where the book gives no price, and the prices that are not of the book.
 const (

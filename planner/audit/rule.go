@@ -22,6 +22,7 @@ const (
 	Fitters     Rule = "fitters"
 	Crew        Rule = "crew"
 	Pins        Rule = "pins"
+	Changes     Rule = "changes"
 	Loads       Rule = "loads"
 	LeadTime    Rule = "lead-time"
 	Arrivals    Rule = "arrivals"
@@ -67,6 +68,7 @@ var rules = []struct {
 	{Fitters, "changeovers fit the fitters' hours"},
 	{Crew, "lines that are on fit the crew"},
 	{Pins, "pins and forbids are kept"},
+	{Changes, "changes against the released plan are those there are, and frozen days are kept"},
 	{Loads, "loads are whole, as many as the lane gives, ordered when it can be, at its price"},
 	{LeadTime, "new loads arrive no sooner than the lane's lead time at the arrival quantile"},
 	{Arrivals, "what arrives is committed or ordered, and not before its day"},

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strconv"
@@ -123,6 +124,25 @@ func (a *app) runRelease(c *cobra.Command, name string) error {
 	}
 	a.say("released plan %d, %s", meta.ID, p.Heading())
 	return nil
+}
+
+// promiseOf is the released plan with its number; nil and 0 if there is none.
+func promiseOf(ctx context.Context, b *book.Book) (*planner.Plan, int64, error) {
+	p, meta, err := b.Released(ctx)
+	if errors.Is(err, book.ErrNotReleased) {
+		return nil, 0, nil
+	}
+	return p, meta.ID, err
+}
+
+// heldAgainst is the released plan that a stored plan was made under, as its options say; nil if there was none.
+func heldAgainst(ctx context.Context, b *book.Book, meta book.PlanMeta) (*planner.Plan, error) {
+	var asked savedOptions
+	if meta.Options == nil || json.Unmarshal(meta.Options, &asked) != nil || asked.Released == 0 {
+		return nil, nil
+	}
+	p, _, err := b.Plan(ctx, asked.Released)
+	return p, err
 }
 
 // printPlans lists the stored plans, newest first.

@@ -32,6 +32,7 @@ type planFlags struct {
 	last, list  bool
 	show        string
 	force       bool
+	released    int64 // number of the plan that changes are held against
 }
 
 func (a *app) plan() *cobra.Command {
@@ -161,6 +162,9 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err := a.worthPlanning(in); err != nil {
 		return err
 	}
+	if opt.Released, fl.released, err = promiseOf(ctx, b); err != nil {
+		return err
+	}
 	if fl.mps != "" {
 		if err := a.writeModel(in, opt, fl); err != nil || fl.mps == "-" {
 			return err
@@ -227,7 +231,7 @@ func (a *app) makePlan(ctx context.Context, in *planner.Input, opt planner.Optio
 
 // savePlan stores p with the version of the book and the options it was made with.
 func savePlan(ctx context.Context, b *book.Book, p *planner.Plan, v book.Version, opt planner.Options, fl planFlags) error {
-	asked, err := json.Marshal(savedOptions{Start: p.Start.String(), Weeks: opt.Weeks, Days: opt.DailyDays, Gap: opt.Gap, Seconds: opt.Time.Seconds(), Work: opt.Work})
+	asked, err := json.Marshal(savedOptions{Start: p.Start.String(), Weeks: opt.Weeks, Days: opt.DailyDays, Gap: opt.Gap, Seconds: opt.Time.Seconds(), Work: opt.Work, Released: fl.released})
 	if err != nil {
 		return err
 	}
@@ -243,6 +247,8 @@ type savedOptions struct {
 	Gap     float64 `json:"gap"`
 	Seconds float64 `json:"time_s,omitempty"`
 	Work    int64   `json:"work,omitempty"`
+	// Released is the number of the released plan that changes were held against; 0 if there was none.
+	Released int64 `json:"released,omitempty"`
 }
 
 func (a *app) printPlan(in *planner.Input, p *planner.Plan, fl planFlags) error {

@@ -46,7 +46,11 @@ func (a *app) runVerify(ctx context.Context, asJSON bool) error {
 	if meta.Input != version {
 		a.say("feedline: note: the book has changed since the plan was made; differences may come from that")
 	}
-	rep := audit.Plan(in, p)
+	released, err := heldAgainst(ctx, b, meta)
+	if err != nil {
+		return err
+	}
+	rep := audit.Against(in, p, released)
 	if asJSON {
 		err = report.AuditJSON(a.Out, rep)
 	} else {

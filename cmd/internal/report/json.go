@@ -62,6 +62,8 @@ type document struct {
 	OrderBy    []orderByDate  `json:"order_by"`
 	Rack       []rackLevel    `json:"rack"`
 	Orders     []orderOutcome `json:"orders"`
+	Frozen     *string        `json:"frozen_before"`
+	Changes    []change       `json:"changes"`
 	CautionMsg string         `json:"caution"`
 }
 
@@ -204,6 +206,17 @@ type rackLevel struct {
 	Late    *float64 `json:"late_m"`
 }
 
+type change struct {
+	Line   string `json:"line"`
+	Bucket int    `json:"bucket"`
+	Was    string `json:"was"`
+	Is     string `json:"is"`
+	Days   int    `json:"run_days"`
+	Frozen bool   `json:"frozen"`
+	Pinned bool   `json:"pinned"`
+	Forced bool   `json:"forced"`
+}
+
 type orderOutcome struct {
 	Order    string   `json:"order"`
 	Customer string   `json:"customer"`
@@ -245,6 +258,10 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 	addFeed(&d, p)
 	addNeed(&d, p)
 	addDemand(&d, in, p)
+	d.Frozen = day(p.Frozen)
+	d.Changes = list(p.Changes, func(x planner.Change) change {
+		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced}
+	})
 	return d
 }
 

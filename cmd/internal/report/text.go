@@ -47,6 +47,7 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	a.short(table, known, forTable)
 	a.nextOrders()
 	a.lateOrders()
+	a.changes()
 	a.quality()
 	a.wrap(normal, Caution)
 	return a.writeTo(w)
@@ -306,6 +307,25 @@ func (a *answer) lateOrders() {
 		s, text = warning, "! "+text
 	}
 	a.wrap(s, text)
+}
+
+// changes counts the run days that are otherwise than in the released plan.
+func (a *answer) changes() {
+	if len(a.p.Changes) == 0 {
+		return
+	}
+	days, frozen := 0, 0
+	for _, c := range a.p.Changes {
+		days += c.Days
+		if c.Frozen && !c.Forced && !c.Pinned {
+			frozen += c.Days
+		}
+	}
+	s, text := normal, fmt.Sprintf("Against the released plan: %d run days changed", days)
+	if frozen > 0 {
+		s, text = warning, fmt.Sprintf("! %s, %d of them frozen", text, frozen)
+	}
+	a.wrap(s, text+"; feedline diff")
 }
 
 // quality says what the plan costs and earns, how good it is and why the solver stopped.
