@@ -70,6 +70,10 @@ type Result struct {
 	Y []float64 // row duals, len NumRows
 	D []float64 // reduced costs, len NumVars: D = c − Aᵀ·Y
 
+	// Basic are the variables of the optimal basis of a linear program that ends Optimal, ascending, NumRows of them: j for
+	// column j, NumVars+i for the activity of row i. Checks of the answer can solve for them without rounding.
+	Basic []int
+
 	// Ray certifies Infeasible (len NumRows, a Farkas combination of rows) or Unbounded
 	// (len NumVars, a direction); nil otherwise.
 	Ray []float64

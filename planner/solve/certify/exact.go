@@ -24,6 +24,10 @@ type ExactReport struct {
 	Objective      float64   `json:"objective"`       // at the rounded point, to the nearest float64
 	ObjectiveError float64   `json:"objective_error"` // relative difference from the objective claimed
 
+	// Vertex: the basic solution of the answer's basis, solved for in rationals, is feasible without any violation. Objective is
+	// then its, and Exactly holds.
+	Vertex bool `json:"vertex"`
+
 	HasBound bool    `json:"has_bound"`
 	Bound    float64 `json:"bound"` // proven on the optimum by Y, rounded to the safe side
 	Gap      float64 `json:"gap"`   // |Objective − Bound| over max(1, |Objective|), when both are there
@@ -48,6 +52,9 @@ func Exact(m *model.Model, res solve.Result) ExactReport {
 	}
 	if usable.takes("y", res.Y, m.NumRows(), false) {
 		r.bound(m, res)
+	}
+	if res.Stop == solve.Optimal && m.NumIntegers() == 0 && r.HasX && (!r.Exactly || !r.HasBound || r.Gap > 0) {
+		r.vertex(m, res)
 	}
 	r.verdict(m, res)
 	return r
@@ -111,6 +118,33 @@ func (r *ExactReport) bound(m *model.Model, res solve.Result) {
 	p := proveModel(m, res.Y, cutoff)
 	r.HasBound, r.Bound, r.Words = p.inSense(m)
 	if r.HasBound && r.HasX {
+		r.Gap = math.Abs(r.Objective-r.Bound) / math.Max(1, math.Abs(r.Objective))
+	}
+}
+
+// vertex solves the answer's basis without rounding and takes over what that proves beyond the numbers in res.
+func (r *ExactReport) vertex(m *model.Model, res solve.Result) {
+	v := newVertex(m, res)
+	if v == nil {
+		return
+	}
+	if v.hasX {
+		var bound, row Violation
+		if v.outside(&bound, &row); bound.Size == 0 && row.Size == 0 {
+			r.Vertex, r.Exactly, r.Feasible = true, true, true
+			r.ColumnBound, r.Row = bound, row
+			r.Objective, _ = v.objective().Float64()
+			r.ObjectiveError = scaled(r.Objective, res.Objective)
+		}
+	}
+	if v.hasY {
+		if b, where, ok := v.bound(); ok && (!r.HasBound || sense(m)*(b-r.Bound) > 0) {
+			r.HasBound, r.Bound, r.Words = true, b, "the basis solved in rationals"
+		} else if !ok && !r.HasBound {
+			r.Words = "no bound: in rationals too the dual of " + where + " has the wrong sign and nothing limits it"
+		}
+	}
+	if r.HasBound {
 		r.Gap = math.Abs(r.Objective-r.Bound) / math.Max(1, math.Abs(r.Objective))
 	}
 }

@@ -3,6 +3,7 @@ package lp
 import (
 	"context"
 	"math"
+	"slices"
 	"time"
 
 	"feedline/planner/model"
@@ -83,6 +84,11 @@ func (s *Solver) fill(r *solve.Result) {
 	r.Has, r.X, r.Y, r.D = true, s.X(), s.Y(), s.D()
 	r.Objective = s.Objective()
 	r.Bound = r.Objective
+	r.Basic = make([]int, s.m)
+	for p, v := range s.head {
+		r.Basic[p] = int(v)
+	}
+	slices.Sort(r.Basic)
 }
 
 // presolved returns a solver of m that stands on the basis found by way of the reduced model, if that was optimal.
