@@ -39,7 +39,7 @@ var mayImport = map[string][]string{
 	"planner/solve/solvetest":    solver,
 	"planner/solve/lp":           solver,
 	"planner/solve/compare":      {},
-	"planner/solve/mip":          slices.Concat(solver, []string{"planner/solve/lp"}),
+	"planner/solve/mip":          slices.Concat(solver, []string{"planner/solve/lp", "planner/solve/certify"}),
 
 	"planner":            slices.Concat(domain, []string{"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
 	"planner/audit":      slices.Concat(domain, []string{"planner"}),

@@ -76,7 +76,7 @@ func (a *app) runSolve(ctx context.Context, c *cobra.Command, path string, fl so
 		res = mip.Solve(ctx, m, mip.Options{Options: opt})
 	}
 	clearLine()
-	return a.printSolve(m, res, fl)
+	return a.printSolve(ctx, m, res, fl)
 }
 
 // readModel reads and validates the MPS model at path, or on stdin for "-".
@@ -139,8 +139,14 @@ type exactReport struct {
 	Proven   bool     `json:"proven"`
 	Bound    *float64 `json:"bound"`
 	Feasible bool     `json:"feasible"`
+	Exactly  bool     `json:"exactly"`  // the solution violates nothing at all, its continuous columns solved for in rationals
+	BoundOf  string   `json:"bound_of"` // what the search's bound rests on: "exact proof" or "floating-point branch and bound"
+	Nodes    int      `json:"nodes"`    // of the tree of the exact proof, 0 for linear programs
 	Words    string   `json:"words"`
 }
+
+// certifyNodes is the size of the tree by which --certify proves a bound over whole numbers.
+const certifyNodes = 5000
 
 // finite is x, or nil for what JSON can't hold.
 func finite(x float64) *float64 {
@@ -162,19 +168,42 @@ func newSolveReport(m *model.Model, res solve.Result) solveReport {
 	return r
 }
 
+// newExactReport checks res exactly: a linear program by its duals and basis, one over whole numbers by a tree of its own.
+func newExactReport(ctx context.Context, m *model.Model, res solve.Result) *exactReport {
+	var e exactReport
+	if m.NumIntegers() == 0 {
+		c := certify.Exact(m, res)
+		e = exactReport{Proven: c.Proven, Feasible: c.Feasible, Exactly: c.Exactly, Words: c.Words}
+		if c.HasBound {
+			e.Bound = finite(c.Bound)
+		}
+	} else {
+		c := mip.Certify(ctx, m, res, certifyNodes)
+		e = exactReport{Proven: c.Proven, Feasible: c.Feasible, Exactly: c.Exactly, Nodes: c.Nodes, Words: c.Words}
+		if c.HasBound {
+			e.Bound = finite(c.Bound)
+		}
+	}
+	switch {
+	case e.Proven:
+		e.BoundOf = "exact proof"
+	case m.NumIntegers() == 0:
+		e.BoundOf = "floating-point simplex"
+	default:
+		e.BoundOf = "floating-point branch and bound"
+	}
+	return &e
+}
+
 // addChecks adds the residuals of the answer against the model and, if asked, what exact arithmetic proves of it.
-func (r *solveReport) addChecks(m *model.Model, res solve.Result, exact bool) {
+func (r *solveReport) addChecks(ctx context.Context, m *model.Model, res solve.Result, exact bool) {
 	if res.Has {
 		c := certify.Check(m, res)
 		r.Residuals = residuals{finite(c.Row.Size), finite(c.Bound.Size), finite(c.Integer.Size)}
 		r.Problems = c.Problems
 	}
 	if exact {
-		e := certify.Exact(m, res)
-		r.Exact = &exactReport{Proven: e.Proven, Feasible: e.Feasible, Words: e.Words}
-		if e.HasBound {
-			r.Exact.Bound = finite(e.Bound)
-		}
+		r.Exact = newExactReport(ctx, m, res)
 	}
 }
 
@@ -195,16 +224,16 @@ func (r solveReport) print(w io.Writer) {
 		fmt.Fprintf(w, "violation   rows %s, bounds %s, whole numbers %s\n", number(r.Residuals.Row), number(r.Residuals.Bound), number(r.Residuals.Integer))
 	}
 	if r.Exact != nil {
-		fmt.Fprintf(w, "exact       %s\n", r.Exact.Words)
+		fmt.Fprintf(w, "certified   %s\nbound from  %s\nexact       %s\n", number(r.Exact.Bound), r.Exact.BoundOf, r.Exact.Words)
 	}
 	for _, p := range r.Problems {
 		fmt.Fprintf(w, "problem     %s\n", p)
 	}
 }
 
-func (a *app) printSolve(m *model.Model, res solve.Result, fl solveFlags) error {
+func (a *app) printSolve(ctx context.Context, m *model.Model, res solve.Result, fl solveFlags) error {
 	r := newSolveReport(m, res)
-	r.addChecks(m, res, fl.certify)
+	r.addChecks(ctx, m, res, fl.certify)
 	if fl.solution && res.Has {
 		r.Solution = map[string]*float64{}
 		for j, x := range res.X {

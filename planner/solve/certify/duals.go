@@ -105,3 +105,13 @@ func (p proof) inSense(m *model.Model) (has bool, bound float64, note string) {
 	}
 	return true, sense(m) * p.lower, strings.Join(notes, ", ")
 }
+
+// Bound is the bound on m's optimum, wholeness ignored, that the duals y prove, in m's own sense, computed without rounding
+// and rounded to the safe side. False without one.
+func Bound(m *model.Model, y []float64) (float64, bool) {
+	if len(y) != m.NumRows() {
+		return 0, false
+	}
+	has, b, _ := proveModel(m, y, math.Inf(1)).inSense(m)
+	return b, has
+}
