@@ -34,6 +34,10 @@ type Book struct {
 // path.bak-vN. What is no book, or can't be used, is refused with an *OpenError.
 func Open(path string) (*Book, error) { return open(path, schema()) }
 
+// mostChecked is the largest book, in bytes, whose structure is proven whenever it is opened. Damage of a larger one is met when what is
+// damaged is read, and by Check.
+const mostChecked = 32 << 20
+
 func open(path string, s migrations) (*Book, error) {
 	version, err := probe(path, s.latest())
 	if err != nil {
@@ -42,6 +46,13 @@ func open(path string, s migrations) (*Book, error) {
 	db, err := connect(path)
 	if err != nil {
 		return nil, openTrouble(path, err)
+	}
+	if wrong, err := sound(context.Background(), db, path, mostChecked); err != nil || len(wrong) > 0 {
+		db.Close()
+		if err == nil {
+			err = &OpenError{path, "is damaged: " + wrong[0], damageRemedy(path), ErrDamaged}
+		}
+		return nil, err
 	}
 	if version < s.latest() {
 		if err := s.upgrade(db, path, version); err != nil {

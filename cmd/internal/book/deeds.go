@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"time"
+
+	"feedline/lines/calendar"
 )
 
 // Deed is something that somebody did to the book beside changing its records: saved or released a plan, acknowledged an alert,
@@ -53,4 +55,35 @@ func (b *Book) Version(ctx context.Context) (v Version, err error) {
 		return err
 	})
 	return v, err
+}
+
+// PlannedVersion is the version of the records that the last plan was made from, 0 if there is no plan.
+func (b *Book) PlannedVersion(ctx context.Context) (v Version, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		return tx.QueryRowContext(ctx, "SELECT coalesce((SELECT input_version FROM plans ORDER BY id DESC LIMIT 1), 0)").Scan(&v)
+	})
+	return v, err
+}
+
+// FirstETAs is the day that each delivery was expected on when it was entered, by code.
+func (b *Book) FirstETAs(ctx context.Context) (first map[string]calendar.Day, err error) {
+	first = map[string]calendar.Day{}
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, `SELECT key, after ->> 'eta' FROM changes WHERE table_name = 'deliveries' AND before IS NULL AND after IS NOT NULL ORDER BY id`)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var key, eta string
+			if err := rows.Scan(&key, &eta); err != nil {
+				return err
+			}
+			if first[key], err = calendar.ParseDay(eta); err != nil { // of one that was taken out and entered again the last entry counts
+				return damaged("delivery %s: %v", key, err)
+			}
+		}
+		return rows.Err()
+	})
+	return first, err
 }

@@ -119,7 +119,7 @@ func sqliteTrouble(path string, err error) error {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return &OpenError{path, "is in use by another program that does not let go of it", "close other programs that have it open, then try again", errors.Join(ErrBusy, err)}
 	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
-		return &OpenError{path, "is damaged", "go back to a copy; what can be read can be had with: sqlite3 FILE .recover", errors.Join(ErrDamaged, err)}
+		return &OpenError{path, "is damaged", damageRemedy(path), errors.Join(ErrDamaged, err)}
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return &OpenError{path, "may not be written by you", "ask for access to the file and its folder", errors.Join(fs.ErrPermission, err)}
 	case sqlite3.SQLITE_CANTOPEN:
@@ -140,7 +140,7 @@ func (b *Book) trouble(err error) error {
 	case err == nil, errors.As(err, &known), errors.As(err, &denied), errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return err
 	case errors.Is(err, ErrDamaged):
-		return &OpenError{b.path, "holds what it should not: " + err.Error(), "go back to a copy, or import the plant's sheets into a new book", err}
+		return &OpenError{b.path, "holds what it should not: " + err.Error(), damageRemedy(b.path), err}
 	}
 	return openTrouble(b.path, err)
 }

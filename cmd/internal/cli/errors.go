@@ -7,6 +7,8 @@ import (
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/sheets"
+	"feedline/cmd/internal/watch"
+	"feedline/cmd/internal/watch/notify"
 	"feedline/planner"
 	"feedline/planner/model"
 	"feedline/planner/records"
@@ -52,6 +54,8 @@ func (a *app) judge(err error) (code int, hint string) {
 		return exitUsage, orHint(hint, "cells are named as in the sheets that feedline export writes")
 	case errors.As(err, &refused), errors.Is(err, book.ErrNoEntry):
 		return exitUsage, orHint(hint, "list what is recorded with: feedline record list")
+	case isWatchError(err):
+		return exitUsage, hint
 	case errors.As(err, &bad), isSheetError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
 		return exitUsage, hint
 	case errors.As(err, &open):
@@ -96,6 +100,14 @@ func isSheetError(err error) bool {
 	var e *sheets.Error
 	var p *sheets.PlaceError
 	return errors.As(err, &e) || errors.As(err, &p)
+}
+
+// isWatchError reports a configuration of the watch that is wrong, or roles that can't be.
+func isWatchError(err error) bool {
+	var c *watch.ConfigError
+	var s *notify.SecretError
+	var l *book.LastAdminError
+	return errors.As(err, &c) || errors.As(err, &s) || errors.As(err, &l)
 }
 
 // isModelError reports an MPS file that can't be read or a model that can't be solved as given.
