@@ -61,7 +61,7 @@ func keyName(e *tcell.EventKey) string {
 
 // event is the key of a name: keyName the other way round.
 func event(name string) *tcell.EventKey {
-	for _, k := range []tcell.Key{tcell.KeyEnter, tcell.KeyEscape, tcell.KeyTab, tcell.KeyBacktab, tcell.KeyCtrlC, tcell.KeyCtrlL, tcell.KeyPgUp, tcell.KeyPgDn,
+	for _, k := range []tcell.Key{tcell.KeyEnter, tcell.KeyEscape, tcell.KeyTab, tcell.KeyBacktab, tcell.KeyCtrlC, tcell.KeyCtrlL, tcell.KeyCtrlS, tcell.KeyPgUp, tcell.KeyPgDn,
 		tcell.KeyHome, tcell.KeyEnd, tcell.KeyUp, tcell.KeyDown, tcell.KeyLeft, tcell.KeyRight} {
 		if e := tcell.NewEventKey(k, 0, tcell.ModNone); keyName(e) == name {
 			return e

@@ -58,7 +58,6 @@ func Run(ctx context.Context, opt Options) error {
 	if c.session, err = newSession(ctx, opt.Needs, c.send); err != nil {
 		return err
 	}
-	plainTheme()
 	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII)
 	c.ui = tview.NewApplication()
 	if opt.Screen != nil {

@@ -22,8 +22,9 @@ type step struct {
 	words string
 	kind  string
 	edits []planner.Edit
+	base  *planner.Input // that the edits were made on
 	in    *planner.Input
-	plan  *planner.Plan
+	plan  *planner.Plan // nil while there is none
 }
 
 func (d *draft) lines(stored *planner.Plan) []rows.EditLine {
@@ -65,7 +66,7 @@ func (s *session) edit(kind, words string, edits []planner.Edit) error {
 		return err
 	}
 	s.draft.count++
-	s.draft.steps = append(s.draft.steps, step{key: fmt.Sprint(s.draft.count), words: words, kind: kind, edits: edits, in: in})
+	s.draft.steps = append(s.draft.steps, step{key: fmt.Sprint(s.draft.count), words: words, kind: kind, edits: edits, base: s.in(), in: in})
 	s.draft.undone = nil
 	s.say("Draft: %s. Nothing is saved; u undoes.", words)
 	s.replan()
@@ -107,6 +108,14 @@ func (s *session) redo() {
 		return
 	}
 	next := s.draft.undone[n-1]
+	if next.base != s.in() { // what it was made on has changed since
+		list, lost, _ := s.rebase(s.in(), []step{next})
+		if lost > 0 {
+			s.note = note{fmt.Sprintf("! %s can't be done on the draft as it is now.", next.words), rows.Alert}
+			return
+		}
+		next = list[0]
+	}
 	s.draft.undone = s.draft.undone[:n-1]
 	s.draft.steps = append(s.draft.steps, next)
 	s.say("Again: %s.", next.words)
@@ -152,7 +161,7 @@ func (s *session) rebase(in *planner.Input, steps []step) (out []step, lost int,
 			lost++
 			continue
 		}
-		x.in, x.plan = next, nil
+		x.base, x.in, x.plan = in, next, nil
 		in, out = next, append(out, x)
 	}
 	return out, lost, nil

@@ -158,13 +158,37 @@ func export(c *console, v *view) {
 func open(c *console, v *view) {
 	g := v.grid()
 	r, _ := g.row()
-	t := &rows.Table{Name: "row", Columns: []rows.Column{{Key: "column", Head: "", Left: true}, {Key: "value", Head: rows.Clean(r.Cells[0].Text), Left: true}}}
-	for i, col := range g.shown.Columns {
-		if !col.Drawn {
-			t.Rows = append(t.Rows, rows.Row{Key: col.Key, Cells: []rows.Cell{{Text: strings.ReplaceAll(col.Key, "_", " "), Tone: rows.Quiet}, r.Cells[i]}})
+	columns := g.shown.Columns
+	c.read(g.shown.Title, func(width int) *rows.Table {
+		var list [][2]rows.Cell
+		for i, col := range columns {
+			if !col.Drawn {
+				list = append(list, [2]rows.Cell{{Text: strings.ReplaceAll(col.Key, "_", " "), Tone: rows.Quiet}, r.Cells[i]})
+			}
+		}
+		return pairs("", rows.Clean(r.Cells[0].Text), list, width)
+	})
+}
+
+// pairs is a table of two columns whose second is broken into as many rows as it takes.
+func pairs(left, right string, list [][2]rows.Cell, width int) *rows.Table {
+	t := &rows.Table{Name: "pairs", Columns: []rows.Column{{Key: "left", Head: left, Left: true}, {Key: "right", Head: right, Left: true}}}
+	wide := rows.Width(left)
+	for _, p := range list {
+		wide = max(wide, rows.Width(rows.Clean(p[0].Text)))
+	}
+	for i, p := range list {
+		text := p[0].Text
+		lines := rows.Wrap(rows.Line{{Text: p[1].Text}}, max(10, width-wide-4))
+		if len(lines) == 0 {
+			lines = []rows.Line{nil}
+		}
+		for j, l := range lines {
+			t.Rows = append(t.Rows, rows.Row{Key: fmt.Sprint(i, " ", j), Cells: []rows.Cell{{Text: text, Tone: p[0].Tone}, {Text: l.String(), Tone: p[1].Tone}}})
+			text = ""
 		}
 	}
-	c.read(g.shown.Title, t)
+	return t
 }
 
 func clear(c *console, v *view) {
@@ -185,15 +209,15 @@ func stopOrLeave(c *console, _ *view) {
 }
 
 func help(c *console, v *view) {
-	t := &rows.Table{Name: "keys", Columns: []rows.Column{{Key: "keys", Head: "key", Left: true}, {Key: "does", Head: "does", Left: true}, {Key: "now", Head: "", Left: true, Rank: 1}}}
+	var pages [][2]rows.Cell
 	for _, list := range [][]binding{v.bindings, everywhere} {
 		for i, k := range keysOf("", list) {
-			why := ""
+			does := rows.Cell{Text: k.Does}
 			if b := list[i]; b.off != nil && b.off(c, v) != "" {
-				why = "not now: " + b.off(c, v)
+				does = rows.Cell{Text: k.Does + "; not now: " + b.off(c, v), Tone: rows.Quiet}
 			}
-			t.Rows = append(t.Rows, rows.Row{Key: k.Keys, Cells: []rows.Cell{{Text: k.Keys, Tone: rows.Strong}, {Text: k.Does}, {Text: why, Tone: rows.Quiet}}})
+			pages = append(pages, [2]rows.Cell{{Text: k.Keys, Tone: rows.Strong}, does})
 		}
 	}
-	c.read("Keys of "+v.Title, t)
+	c.read("Keys of "+v.Title+", then those of every screen", func(width int) *rows.Table { return pairs("key", "does", pages, width) })
 }

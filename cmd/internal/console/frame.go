@@ -45,8 +45,11 @@ func (f *frame) Draw(s tcell.Screen) {
 		high = min(m.height(w), max(1, h-2))
 		top = h - high - len(state)
 	}
+	top = max(top, 0)
 	v.SetRect(0, 1, w, max(0, top-1))
-	v.Draw(s)
+	if top > 1 {
+		v.Draw(s)
+	}
 	y := top
 	for _, l := range state {
 		c.look.line(s, 0, y, w, l)
@@ -88,7 +91,7 @@ func (f *frame) tabs(s tcell.Screen, w int) {
 	}
 	plant := f.c.facts.In.Plant.Name
 	if n := len(f.c.draft.steps); n > 0 {
-		plant = "DRAFT, " + plural(n, "edit")
+		plant = "DRAFT " + itoa(n)
 	}
 	plant = rows.Clean(plant)
 	if room := w - x - 1; room >= 8 {

@@ -198,15 +198,17 @@ func (f *form) draw(c *console, s tcell.Screen, x, y, width, height int) {
 type sheet struct {
 	title string
 	grid  *grid
+	table func(width int) *rows.Table
+	width int // that the table was made for
 }
 
 func (h *sheet) full() {}
 
-func (c *console) read(title string, t *rows.Table) {
-	g := newGrid(t.Name, c.look)
+func (c *console) read(title string, table func(width int) *rows.Table) {
+	g := newGrid("read", c.look)
 	g.active = true
-	g.set(t)
-	c.modal = &sheet{title, g}
+	g.set(table(80))
+	c.modal = &sheet{title, g, table, 80}
 }
 
 func (h *sheet) key(c *console, e *tcell.EventKey) bool {
@@ -223,6 +225,10 @@ func (h *sheet) key(c *console, e *tcell.EventKey) bool {
 func (h *sheet) height(int) int { return 0 }
 
 func (h *sheet) draw(c *console, s tcell.Screen, x, y, width, height int) {
+	if h.width != width {
+		h.width = width
+		h.grid.set(h.table(width))
+	}
 	put(s, x, y, x+width, h.title, c.look.style(rows.Strong))
 	h.grid.SetRect(x, y+1, width, max(0, height-2))
 	h.grid.Draw(s)

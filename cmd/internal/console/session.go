@@ -24,6 +24,7 @@ type session struct {
 	facts    *rows.Facts
 	note     note
 	newer    int64        // version of the book that somebody else has made; 0 if it is as it was loaded
+	busy     int          // what runs in the background
 	accepted *acceptance  // the last release made here, to be taken back by undo
 	post     func(func()) // runs a function on the goroutine of the terminal; never waits for it
 }
@@ -173,15 +174,20 @@ func (s *session) loadKnown() {
 // background runs f on a goroutine of its own and what it returns on the terminal's. A panic is carried over to the terminal's, so
 // that the terminal is put right before the program ends.
 func (s *session) background(f func() func()) {
+	s.busy++
 	go func() {
 		defer func() {
 			if p := recover(); p != nil {
 				s.post(func() { panic(p) })
 			}
 		}()
-		if then := f(); then != nil {
-			s.post(then)
-		}
+		then := f()
+		s.post(func() {
+			s.busy--
+			if then != nil {
+				then()
+			}
+		})
 	}()
 }
 

@@ -41,8 +41,8 @@ func (l Look) style(t rows.Tone) tcell.Style {
 // marked is the style of what is selected: reverse on default colours, with a sign beside it.
 func (l Look) marked() tcell.Style { return tcell.StyleDefault.Reverse(true) }
 
-// plainTheme makes tview's own widgets use the terminal's colours.
-func plainTheme() {
+// tview's own widgets use the terminal's colours.
+func init() {
 	d := tcell.ColorDefault
 	tview.Styles = tview.Theme{PrimitiveBackgroundColor: d, ContrastBackgroundColor: d, MoreContrastBackgroundColor: d, BorderColor: d, TitleColor: d,
 		GraphicsColor: d, PrimaryTextColor: d, SecondaryTextColor: d, TertiaryTextColor: d, InverseTextColor: d, ContrastSecondaryTextColor: d}

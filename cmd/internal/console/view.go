@@ -123,6 +123,7 @@ func (v *view) Draw(s tcell.Screen) {
 		lead = append(lead, rows.Wrap(l, width)...)
 	}
 	most := max(1, height/3)
+	most = min(most, height)
 	if len(lead) > most {
 		lead = lead[:most]
 	}

@@ -221,89 +221,67 @@ func loadsOf(p *planner.Plan) (n int) {
 	return n
 }
 
-// changeTable is a row a difference: lines by day, loads, orders.
+// changeTable is a row a difference: lines by day, loads, orders, short dates, as planner.Diff explains them.
 func (f *Facts) changeTable() *Table {
 	t := &Table{Name: "changes", Title: "Changes", None: "nothing changes", Columns: []Column{
-		{Key: "from", Head: "from"}, {Key: "kind", Head: "", Left: true, Rank: 2}, {Key: "where", Head: "where", Left: true},
-		{Key: "was", Head: "was", Left: true}, {Key: "now", Head: "now", Left: true}}}
-	if f.Was == nil {
+		{Key: "from", Head: "day"}, {Key: "kind", Head: "", Left: true, Rank: 2}, {Key: "what", Head: "what", Left: true},
+		{Key: "was", Head: "was", Left: true}, {Key: "now", Head: "now", Left: true}, {Key: "amount", Head: f.m.metre(), Rank: 1}}}
+	if f.Was == nil || f.Was == f.Plan {
 		return t
 	}
-	keys := make([]place, 0, len(f.differ))
-	for k := range f.differ {
-		keys = append(keys, k)
+	d := planner.Diff(f.Was, f.Plan)
+	add := func(key string, day calendar.Day, kind, what, was, now string, amount Cell) {
+		t.add(key, f.m.day(day), word(kind), word(what), word(was), toned(now, Accent), amount)
 	}
-	slices.SortFunc(keys, func(a, b place) int {
-		if a.bucket != b.bucket {
-			return a.bucket - b.bucket
+	none := figure(math.NaN(), 0)
+	for i, r := range d.Runs {
+		was, now, day := "–", "–", r.From
+		if r.From != 0 {
+			was = r.FromLine + " " + f.m.date(r.From)
 		}
-		return strings.Compare(a.line, b.line)
-	})
-	for _, k := range keys {
-		c := f.differ[k]
-		t.add(fmt.Sprintf("run %s %d", k.line, k.bucket), f.m.day(f.span(k.bucket).From), word("run"), word(k.line), word(orElse(c.was, "stands")), toned(orElse(c.now, "stands"), Accent))
+		if r.To != 0 {
+			now = r.ToLine + " " + f.m.date(r.To)
+			if day == 0 || r.To < day {
+				day = r.To
+			}
+		}
+		add(fmt.Sprint("run ", i), day, "run", r.Profile, was, now, f.m.length(r.Length))
 	}
-	f.addLoadChanges(t)
-	f.addOrderChanges(t)
+	for _, l := range d.Loads {
+		add("load "+l.Lane+l.Day.String(), l.Day, "load", l.Lane, plural(l.Was, "load"), plural(l.Is, "load"), none)
+	}
+	for _, o := range d.Orders {
+		add("order "+o.Order, max(o.Was.Due, o.Is.Due), string(o.Fate), o.Order, f.fate(o.Was), f.fate(o.Is), none)
+	}
+	for _, s := range d.Short {
+		first := s.Is
+		if first == 0 {
+			first = s.Was
+		}
+		add("short "+s.Grade, first, "short", s.Grade, f.shortWord(s.Was, s.WasMass), f.shortWord(s.Is, s.IsMass), none)
+	}
+	slices.SortStableFunc(t.Rows, func(a, b Row) int { return compare(a.Cells[0].Value, b.Cells[0].Value) })
 	return t
 }
 
-func (f *Facts) addLoadChanges(t *Table) {
-	type buy struct {
-		lane string
-		day  calendar.Day
+// fate is an order's outcome in a word.
+func (f *Facts) fate(o planner.OrderResult) string {
+	switch {
+	case o.Order == "":
+		return "–"
+	case o.Unmet > 0:
+		return "never"
+	case o.DaysLate > 0:
+		return fmt.Sprintf("%s, %d d late", f.m.date(o.Promise), o.DaysLate)
 	}
-	was, now := map[buy]int{}, map[buy]int{}
-	for _, p := range f.Was.Purchases {
-		was[buy{p.Lane, p.OrderBy}] += p.Loads
-	}
-	for _, p := range f.Plan.Purchases {
-		now[buy{p.Lane, p.OrderBy}] += p.Loads
-	}
-	var keys []buy
-	for k := range was {
-		keys = append(keys, k)
-	}
-	for k := range now {
-		if _, ok := was[k]; !ok {
-			keys = append(keys, k)
-		}
-	}
-	slices.SortFunc(keys, func(a, b buy) int {
-		if a.day != b.day {
-			return int(a.day) - int(b.day)
-		}
-		return strings.Compare(a.lane, b.lane)
-	})
-	for _, k := range keys {
-		if was[k] != now[k] {
-			t.add("load "+k.lane+k.day.String(), f.m.day(k.day), word("load"), word(k.lane), word(fmt.Sprint(was[k])), toned(fmt.Sprint(now[k]), Accent))
-		}
-	}
+	return f.m.date(o.Promise)
 }
 
-func (f *Facts) addOrderChanges(t *Table) {
-	was := map[string]planner.OrderResult{}
-	for _, o := range f.Was.Orders {
-		was[o.Order] = o
+func (f *Facts) shortWord(first calendar.Day, mass quantity.Mass) string {
+	if first == 0 {
+		return "lasts"
 	}
-	state := func(o planner.OrderResult) string {
-		if o.Unmet > 0 {
-			return "never"
-		}
-		return f.m.date(o.Promise)
-	}
-	for _, o := range f.Plan.Orders {
-		old, ok := was[o.Order]
-		if ok && old.DaysLate == o.DaysLate && (old.Unmet > 0) == (o.Unmet > 0) {
-			continue
-		}
-		before := "not there"
-		if ok {
-			before = state(old)
-		}
-		t.add("order "+o.Order, f.m.day(o.Due), word("order"), word(o.Order), word(before), toned(state(o), Accent))
-	}
+	return fmt.Sprintf("%s, %s %s", f.m.date(first), f.m.tons(mass).Text, f.m.ton())
 }
 
 // EditCost is what an edit did to the objective, NaN if that is not known.

@@ -52,15 +52,15 @@ func (f *Facts) ordersLead() []Line {
 func (f *Facts) orderTable() *Table {
 	t := &Table{Name: "orders", Title: "Orders", None: "no orders in the plan", Columns: []Column{
 		{Key: "order", Head: "Order", Left: true},
-		{Key: "customer", Head: "customer", Left: true, Rank: 2, Flex: true},
-		{Key: "profile", Head: "profile", Left: true},
-		{Key: "length_" + f.m.metre(), Head: f.m.metre(), Rank: 1},
+		{Key: "customer", Head: "customer", Left: true, Rank: 4, Flex: true},
+		{Key: "profile", Head: "profile", Left: true, Rank: 2},
+		{Key: "length_" + f.m.metre(), Head: f.m.metre(), Rank: 3},
 		{Key: "due", Head: "due"},
 		{Key: "complete", Head: "complete"},
 		{Key: "late_d", Head: "late d"},
-		{Key: "unmet_" + f.m.metre(), Head: "unmet " + f.m.metre(), Rank: 4},
-		{Key: "why", Head: "why", Left: true, Rank: 0},
-		{Key: "priority", Head: "priority", Rank: 6},
+		{Key: "unmet_" + f.m.metre(), Head: "unmet " + f.m.metre(), Rank: 6},
+		{Key: "why", Head: "why", Left: true, Rank: 1, Flex: true},
+		{Key: "priority", Head: "priority", Rank: 7},
 		{Key: "value_" + f.In.Plant.Currency, Head: f.In.Plant.Currency, Rank: 5},
 	}}
 	list := slices.Clone(f.Plan.Orders)

@@ -62,7 +62,6 @@ type load struct {
 	pellets          quantity.Mass
 	lineHours, avail quantity.Hours
 	crew             float64 // people on lines ÷ people there are, the most of the week; NaN without a limit
-	need             weekNeed
 }
 
 // loadOf sums a week up.
@@ -95,10 +94,6 @@ func (f *Facts) loadOf(i int) load {
 			l.late += r.Late
 		}
 	}
-	for _, g := range f.In.Grades {
-		n := f.needOf(g.Code)[i]
-		l.need.need, l.need.have, l.need.owed = l.need.need+n.need, l.need.have+n.have, l.need.owed+n.owed
-	}
 	return l
 }
 
@@ -112,14 +107,30 @@ func orZero(x float64) float64 {
 // full is the share of line hours or people from which they are said to bound a week.
 const full = 0.97
 
+// hungry is the grades of profiles that are late at the end of a week while no more pellets of it are there than are to be kept.
+func (f *Facts) hungry(w week) (grades []string) {
+	late := map[string]bool{}
+	for _, r := range f.Plan.Rack {
+		if r.Bucket == w.to-1 && r.Late >= 1 {
+			late[f.profiles[r.Profile].Grade] = true
+		}
+	}
+	for _, l := range f.Plan.Pellets {
+		if l.Bucket == w.to-1 && late[l.Grade] && l.Closing <= f.grades[l.Grade].StockTarget*1.01+100 {
+			grades = append(grades, l.Grade)
+		}
+	}
+	return grades
+}
+
 // bindsWeek is what bounds the output of a week, by what is used up: nothing late means that demand does.
 func (f *Facts) bindsWeek(i int) string {
 	l := f.loadOf(i)
 	switch {
-	case l.need.need > 0 && l.need.have < l.need.need*0.98:
-		return "feed"
 	case l.late < 1:
 		return "demand"
+	case len(f.hungry(f.weeks[i])) > 0:
+		return "feed " + strings.Join(f.hungry(f.weeks[i]), " ")
 	case l.crew >= full:
 		return "people"
 	case l.avail > 0 && l.lineHours >= full*l.avail:
