@@ -64,7 +64,7 @@ var mayImport = map[string][]string{
 
 // testsMayImport is what tests of a package may import beside that, and beside the package itself.
 var testsMayImport = map[string][]string{
-	"planner":                         {"planner/audit", "planner/solve/peer"},
+	"planner":                         {"planner/audit", "planner/benchplant", "planner/solve/peer"},
 	"planner/audit":                   {"planner/solve"},
 	"planner/solve/certify":           {"planner/solve/lp"},
 	"planner/solve/compare":           {"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip", "planner/solve/peer", "planner/solve/solvetest"},
