@@ -30,6 +30,7 @@ type formulation struct {
 	promise map[string][]*promised // what the released plan says, by line code and bucket; nil without one
 	frozen  calendar.Day           // the promise holds before it
 
+	lean          bool    // a relaxation without set-up states, see relaxed
 	committedOnly bool    // no new loads
 	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
 }
@@ -147,6 +148,18 @@ func formulate(fa *facts) *formulation {
 	f.buildFeed()
 	f.buildPins()
 	f.buildPromise()
+	return f
+}
+
+// relaxed builds the model without the state of the set-ups: any profile runs on any line that it fits at any time, and changeovers,
+// though they have their columns, are asked for by nothing. With integrality ignored, its optimum is a bound on the plan's cost,
+// a little below that of the whole model's relaxation, from a third of the rows and in a fraction of the time.
+func relaxed(fa *facts) *formulation {
+	f := &formulation{facts: fa, m: &model.Model{Name: "relaxed"}, lean: true}
+	f.buildLines()
+	f.buildDemand()
+	f.buildFeed()
+	f.buildPins()
 	return f
 }
 

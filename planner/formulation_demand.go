@@ -45,7 +45,7 @@ func (f *formulation) demandColumns(p, t int) {
 		if last {
 			f.cost(f.late[p][c][t], costUnmet, cl.unmet)
 		}
-		if len(f.classes[p]) > 1 {
+		if len(f.classes[p]) > 1 && !f.lean {
 			was := before(f.late[p][c], t, 0)
 			f.emit(new(row).add(f.late[p][c][t], 1).add(was, -1), -model.Infinity, cl.metres[t], "shipped", pr.Code, cl.priority, t)
 		}

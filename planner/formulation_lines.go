@@ -150,6 +150,12 @@ func (f *formulation) startsWithin(l, t, days int) *row {
 //
 // (Suerie and Stadtler, The capacitated lot-sizing problem with linked lot sizes, 2003, title seen only.)
 func (f *formulation) setups(l, t int) {
+	if f.lean {
+		for _, j := range f.fitsOf[l] {
+			f.setupColumns(j, t)
+		}
+		return
+	}
 	one := new(row)
 	for _, j := range f.fitsOf[l] {
 		f.setupColumns(j, t)
@@ -171,6 +177,9 @@ func (f *formulation) setups(l, t int) {
 }
 
 func (f *formulation) mountedBefore(j, t int) ref {
+	if f.lean {
+		return constant(0)
+	}
 	return before(f.mounted[j], t, f.mountedAtStart(j))
 }
 
@@ -208,7 +217,9 @@ func (f *formulation) setupColumns(j, t int) {
 	f.run[j][t] = column(f.m.AddVar(label("run", l, p, t), 0, f.mostRun(j, t), 0))
 	perHour := ft.rate * ft.pelletsPerM
 	f.cost(f.run[j][t], costEnergy, (f.in.Lines[ft.line].BaseKW+perHour*f.in.Lines[ft.line].KWhPerKg)*float64(pt.EnergyPrice))
-	f.mounted[j][t] = column(f.m.AddInt(label("mounted", l, p, t), 0, 1, 0))
+	if !f.lean {
+		f.mounted[j][t] = column(f.m.AddInt(label("mounted", l, p, t), 0, 1, 0))
+	}
 	most := 1.0
 	if ft.setup > f.avail[ft.line][t] {
 		most = 0
@@ -267,6 +278,9 @@ func (f *formulation) startUpScrap(l, t int) {
 
 // startNeedsDie lets scrap of grade k be made by a start only with a die of that grade on the line.
 func (f *formulation) startNeedsDie(l, k, t int) {
+	if f.lean {
+		return
+	}
 	r := new(row).add(f.startScrap[l][k][t], 1)
 	for _, j := range f.fitsOf[l] {
 		if f.gradeOf[f.fits[j].profile] == k {
@@ -300,6 +314,12 @@ func (f *formulation) dies(t int) {
 		r, atStart := new(row), 0.0
 		for _, j := range f.fitsBy[p] {
 			atStart += f.mountedAtStart(j)
+			if f.lean {
+				if h := f.avail[f.fits[j].line][t]; h > 0 {
+					r.add(f.run[j][t], 1/h)
+				}
+				continue
+			}
 			r.add(f.mountedBefore(j, t), 1).add(f.changed[j][t], 1)
 		}
 		if len(r.terms) > 0 {

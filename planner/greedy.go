@@ -46,7 +46,8 @@ type floor struct {
 	due       [][]float64 // cumulative demand less opening stock, by profile and bucket
 	bucket    int
 	fitters   float64
-	dieUse    []int // dies on lines or taken in this bucket, by profile
+	crewLeft  float64 // people not yet on a line in this bucket; only play counts them
+	dieUse    []int   // dies on lines or taken in this bucket, by profile
 	forbidden map[int]bool
 	changes   map[int]bool // fits changed to in this bucket
 }
@@ -62,23 +63,13 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 	}
 	plans := make([][]float64, len(sets))
 	relaxed := make([]solve.Result, len(sets))
-	workers := opt.Workers
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	gate, done := make(chan struct{}, workers), sync.WaitGroup{}
-	for i, r := range sets {
-		gate <- struct{}{}
-		done.Go(func() {
-			w := newFloor(f, r)
-			for t := range f.buckets {
-				w.step(t)
-			}
-			plans[i], relaxed[i] = w.x, f.settle(ctx, w.x, opt)
-			<-gate
-		})
-	}
-	done.Wait()
+	sideBySide(opt.Workers, len(sets), func(i int) {
+		w := newFloor(f, sets[i])
+		for t := range f.buckets {
+			w.step(t)
+		}
+		plans[i], relaxed[i] = w.x, f.settle(ctx, w.x, opt)
+	})
 	best := -1
 	for i, r := range relaxed {
 		if r.Stop == solve.Optimal && (best < 0 || r.Objective < relaxed[best].Objective) {
@@ -92,6 +83,22 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 		f.roundLoads(s, relaxed[best].X, plans[best])
 	}
 	return plans[best]
+}
+
+// sideBySide does task 0 … n−1 on so many goroutines; 0 stands for all cores.
+func sideBySide(workers, n int, task func(i int)) {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	gate, done := make(chan struct{}, workers), sync.WaitGroup{}
+	for i := range n {
+		gate <- struct{}{}
+		done.Go(func() {
+			task(i)
+			<-gate
+		})
+	}
+	done.Wait()
 }
 
 func newFloor(f *formulation, r rules) *floor {
@@ -142,7 +149,24 @@ func (w *floor) runsOut(p int) float64 {
 }
 
 func (w *floor) step(t int) {
+	w.open(t)
+	want := w.linesWanted()
+	for l := range w.f.in.Lines {
+		if w.f.avail[l][t] > 0 {
+			w.switchLine(l, want)
+			w.runLine(l)
+		}
+		w.note(l)
+	}
+}
+
+// open begins bucket t: what it has of fitters, crew and dies, and what is forbidden in it.
+func (w *floor) open(t int) {
 	w.bucket = t
+	w.crewLeft = math.Inf(1)
+	if c := w.f.in.Plant.Crew; c > 0 {
+		w.crewLeft = c
+	}
 	w.fitters = math.Inf(1)
 	if h := float64(w.f.in.Plant.FitterHours); h > 0 {
 		w.fitters = h * w.f.openDays[t]
@@ -155,14 +179,6 @@ func (w *floor) step(t int) {
 	}
 	w.changes, w.forbidden = map[int]bool{}, map[int]bool{}
 	w.readPins()
-	want := w.linesWanted()
-	for l := range w.f.in.Lines {
-		if w.f.avail[l][t] > 0 {
-			w.switchLine(l, want)
-			w.runLine(l)
-		}
-		w.note(l)
-	}
 }
 
 // readPins marks what the scheduler forbids in the bucket.
@@ -255,7 +271,13 @@ func (w *floor) runLine(l int) {
 	if yes(w.f.started[l][t], w.x) {
 		left -= float64(w.f.in.Lines[l].Startup.Hours)
 	}
-	for changes := 0; left > 0; changes++ {
+	w.runOn(l, left, 0)
+}
+
+// runOn gives line l runs for the hours left, when it has changed dies so many times in the bucket.
+func (w *floor) runOn(l int, left float64, changes int) {
+	t := w.bucket
+	for ; left > 0; changes++ {
 		if j := w.mounted[l]; j >= 0 && !w.forbidden[j] {
 			ft := w.f.fits[j]
 			h := min(left, w.need(ft.profile, w.rules.lotDays)/ft.rate)
@@ -278,8 +300,7 @@ func (w *floor) next(l int, left float64) int {
 	best, soonest := -1, math.Inf(1)
 	for _, j := range w.f.fitsOf[l] {
 		ft := w.f.fits[j]
-		dies := w.f.in.Profiles[ft.profile].Dies
-		if j == w.mounted[l] || w.forbidden[j] || w.changes[j] || ft.setup > left || ft.fitters > w.fitters || dies > 0 && w.dieUse[ft.profile] >= dies {
+		if j == w.mounted[l] || !w.canChange(l, j, left) {
 			continue
 		}
 		if w.need(ft.profile, w.rules.lotDays)/ft.rate < leastRun {
@@ -357,11 +378,8 @@ func (f *formulation) roundLoads(s int, relaxed, x []float64) {
 		if n < max(1, float64(f.in.Lanes[s].MinLoads)) {
 			n = 0
 		}
-		x[r.v] = n
+		f.order(s, t, n, x)
 		ordered += n
-		if p := f.placed[s][t]; p.is {
-			x[p.v] = isOne(n > 0)
-		}
 	}
 }
 

@@ -15,8 +15,8 @@ import (
 
 // What demand calls for against what committed supply can give takes two linear programs.
 //
-// The first is the planning model with pellets free of charge and set-ups, starts and loads allowed in fractions:
-// its runs are what the lines would eat if feed were no limit. The second holds these runs fixed, leaves out new loads and
+// The first is the planning model without the state of the set-ups, with pellets free of charge and starts and loads allowed in
+// fractions: its runs are what the lines would eat if feed were no limit. The second holds these runs fixed, leaves out new loads and
 // minimises the pellets owed, day by day: what opening stock and committed deliveries can serve,
 // as early as they can. What is owed at the end of a bucket is the cumulative shortage; a later delivery may make it good.
 
@@ -47,11 +47,11 @@ func (f *formulation) unlimitedRuns(ctx context.Context, opt solve.Options) []fl
 		}
 		m.Cost[f.pellets[k][last].v], m.Cost[f.own[k][last].v] = 0, 0
 	}
-	res := lp.Solve(ctx, m, opt)
-	if res.Stop != solve.Optimal {
+	s := lp.NewSolver(m, opt) // without the reductions of lp.Solve, which cost more on these models than they save
+	if s.Solve(ctx, lp.Limits{}) != solve.Optimal {
 		return nil
 	}
-	return res.X
+	return s.X()
 }
 
 // committed is the feed part of f with runs, changeovers and starts held at x, no new loads, and pellets owed in place of pellets missing.

@@ -21,6 +21,9 @@ import (
 // shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's.
 const shareImprove = 0.6
 
+// muchDearer is the share by which a plan made of an earlier one may cost more than that one before plans by rules are tried too.
+const muchDearer = 0.05
+
 // Widths of the windows of fix-and-optimize, in buckets.
 const (
 	narrowWindow = 4
@@ -36,35 +39,55 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 		s.time = defaultTime
 	}
 	bound := f.relaxedBound(ctx, s.options("bound", 1).Options)
-	x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options)
-	s.best.Bound = <-bound
-	starts := [][]float64{f.idlePlan()}
-	if x != nil {
-		starts = append(starts, x)
-		s.take(f.holding(ctx, x))
+	starts, asGood := [][]float64{f.idlePlan()}, false
+	if from := f.opt.From; from != nil {
+		s.take(f.resume(ctx, from, f.opt.Workers))
+		asGood = s.best.Has && s.best.Objective <= float64(from.Objective)+muchDearer*math.Abs(float64(from.Objective))
 	}
+	if !asGood {
+		if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
+			starts = append(starts, x)
+			s.take(f.holding(ctx, x))
+		}
+	}
+	s.best.Bound = <-bound
 	if s.best.Has {
 		s.report("better plan")
 		s.improve(ctx, shareImprove)
 		starts = append(starts, s.best.X)
 	}
 	if !s.done(ctx) {
-		s.take(mip.Solve(ctx, f.m, s.options("proof", 1, starts...)))
+		s.prove(ctx, starts)
 	}
 	s.sayWhy(ctx)
 	s.best.Elapsed = time.Since(began)
 	return s.best
 }
 
+// prove runs branch and cut over the whole model, for what is better than the plan in hand if there is one.
+func (s *searching) prove(ctx context.Context, starts [][]float64) {
+	o := s.options("proof", 1, starts...)
+	if s.best.Has {
+		beat := s.best.Objective - max(1e-6, 1e-6*math.Abs(s.best.Objective))
+		o.Beat, o.Incumbents = &beat, nil
+	}
+	r := mip.Solve(ctx, s.f.m, o)
+	if r.Stop == solve.ObjectiveLimit { // nothing is better
+		r.Stop = solve.Optimal
+	}
+	s.take(r)
+}
+
 // relaxedBound starts to solve the relaxation, whose optimum is the first proven bound; -Inf if it can't be solved in time.
 func (f *formulation) relaxedBound(ctx context.Context, opt solve.Options) <-chan float64 {
 	bound := make(chan float64, 1)
 	go func() {
-		r := lp.Solve(ctx, f.m, solve.Options{Time: opt.Time, Seed: opt.Seed})
-		if r.Stop != solve.Optimal {
-			r.Bound = math.Inf(-1)
+		r := lp.NewSolver(relaxed(f.facts).m, solve.Options{Time: opt.Time, Seed: opt.Seed})
+		if r.Solve(ctx, lp.Limits{}) != solve.Optimal {
+			bound <- math.Inf(-1)
+			return
 		}
-		bound <- r.Bound
+		bound <- r.Objective()
 	}()
 	return bound
 }

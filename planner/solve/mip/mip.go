@@ -42,6 +42,10 @@ type Options struct {
 	// Priority has an entry a column; among fractional columns those of highest priority are branched on. May be nil.
 	Priority []int
 
+	// Beat, unless nil, is an objective value that solutions must beat; without one the answer is solve.ObjectiveLimit. The search is then
+	// run as one of many small ones: with little cutting and no dives at the root.
+	Beat *float64
+
 	// Neighbourhoods are groups of columns that make sense to re-decide together, others held at the solution in hand.
 	Neighbourhoods []Neighbourhood
 }
@@ -58,6 +62,9 @@ type Neighbourhood struct {
 // Options.Gap. An unbounded relaxation is reported as Unbounded, with its ray, when the model has a solution at all.
 func Solve(ctx context.Context, m *model.Model, opts Options) solve.Result {
 	s := newSearch(m, opts)
+	if opts.Beat != nil {
+		s.given, s.depth = s.sign**opts.Beat, 1
+	}
 	ctx, cancel := s.withLimit(ctx)
 	defer cancel()
 	if m.NumIntegers() == 0 {

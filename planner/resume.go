@@ -1,0 +1,285 @@
+package planner
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"feedline/lines"
+	"feedline/lines/calendar"
+	"feedline/planner/solve"
+)
+
+// Starting from an earlier plan (Options.From). The plan may be of an older input with another start, horizon or other lines: what
+// it says of lines, dies and loads is taken over day by day as far as it is still possible, and the rules of greedy.go carry on where
+// it ends. Its hours, feed and metres are not looked at: a linear program decides them anew.
+//
+// A week of the old plan that is now seven days has its changeovers spread over its first days. A changeover that can't be made on its day
+// (the line is down, the die on another line, the fitters' hours used up) is made on the next possible one, unless the plan has another then.
+
+// script is an earlier plan as the lines follow it.
+type script struct {
+	from, to calendar.Day // days it speaks of
+	parts    [][]stretch  // by line, in the order of time
+	loads    []Purchase
+}
+
+// stretch is what a line does in a bucket of the earlier plan.
+type stretch struct {
+	span    calendar.Span
+	on      bool
+	changes []int     // fits changed to, in order
+	made    []float64 // metres by profile, nil if none
+}
+
+// readScript resolves a plan's lines and profiles in f; what f does not know is left out.
+func (f *facts) readScript(p *Plan) *script {
+	s := &script{from: p.Start, to: p.Start, parts: make([][]stretch, len(f.in.Lines)), loads: p.Purchases}
+	if n := len(p.Buckets); n > 0 {
+		s.to = p.Buckets[n-1].Span.To
+	}
+	for l := range s.parts {
+		s.parts[l] = make([]stretch, len(p.Buckets))
+		for t, b := range p.Buckets {
+			s.parts[l][t].span = b.Span
+		}
+	}
+	for _, u := range p.Lines {
+		if l, ok := f.lineAt[u.Line]; ok && u.Bucket < len(p.Buckets) {
+			s.parts[l][u.Bucket].on = u.On
+		}
+	}
+	for _, r := range p.Runs {
+		l, known := f.lineAt[r.Line]
+		if !known || r.Bucket >= len(p.Buckets) {
+			continue
+		}
+		if j := f.fitFor(l, r.Profile); j >= 0 {
+			s.parts[l][r.Bucket].add(f, j, r)
+		}
+	}
+	return s
+}
+
+func (x *stretch) add(f *facts, j int, r Run) {
+	if r.Changeover {
+		x.changes = append(x.changes, j)
+	}
+	if x.made == nil {
+		x.made = make([]float64, len(f.in.Profiles))
+	}
+	x.made[f.fits[j].profile] += float64(r.Length)
+}
+
+// scene is what the script has a line do in a bucket of the new plan.
+type scene struct {
+	known   bool // the script speaks of the bucket
+	on      bool
+	changes []int
+	made    []float64
+}
+
+// sceneOf gathers line l's parts that fall into span.
+func (s *script) sceneOf(f *facts, l int, span calendar.Span) scene {
+	c := scene{known: span.From >= s.from && span.From < s.to, made: make([]float64, len(f.in.Profiles))}
+	for _, x := range s.parts[l] {
+		days := x.span.Overlap(span).Days()
+		if days == 0 {
+			continue
+		}
+		c.on = c.on || x.on
+		for p, m := range x.made {
+			c.made[p] += m * float64(days) / float64(x.span.Days())
+		}
+		for i, j := range x.changes {
+			if span.Has(x.dayOf(i)) {
+				c.changes = append(c.changes, j)
+			}
+		}
+	}
+	return c
+}
+
+// dayOf spreads the changeovers of a part over its days, the last two of a week left free.
+func (x *stretch) dayOf(i int) calendar.Day {
+	days := max(1, x.span.Days()-2)
+	return x.span.From + calendar.Day(i*days/len(x.changes))
+}
+
+// resumed is the whole-number columns of the model as an earlier plan has them; continuous ones are NaN. What f's limits on lines, dies,
+// fitters and loads don't allow any more is left out.
+// With fill the rules add runs where they see a profile run out and hours left.
+func (f *formulation) resumed(p *Plan, fill bool) []float64 {
+	s, w := f.readScript(p), newFloor(f, ruleSets[0])
+	waiting := make([]int, len(f.in.Lines)) // a changeover put off, by line
+	for l := range waiting {
+		waiting[l] = -1
+	}
+	for t := range f.buckets {
+		w.open(t)
+		want := w.linesWanted()
+		for l := range f.in.Lines {
+			c := s.sceneOf(f.facts, l, f.buckets[t].Span)
+			switch {
+			case f.avail[l][t] <= 0:
+				if n := len(c.changes); n > 0 {
+					waiting[l] = c.changes[n-1]
+				}
+			case c.known:
+				left := w.play(l, c, &waiting[l])
+				if fill && w.on[l] {
+					w.runOn(l, left, w.changesOn(l))
+				}
+			default:
+				w.switchLine(l, want)
+				w.runLine(l)
+			}
+			w.note(l)
+		}
+	}
+	f.resumeLoads(s, w.x)
+	return w.x
+}
+
+// resume returns the best of three plans made of an earlier one: with its loads; with loads that fit the feed and the demand as they
+// are now; and with runs added too. None need exist.
+func (f *formulation) resume(ctx context.Context, p *Plan, workers int) solve.Result {
+	old, filled := f.resumed(p, false), f.resumed(p, true)
+	tries := []func() solve.Result{
+		func() solve.Result { return f.holding(ctx, old) },
+		func() solve.Result { return f.reordered(ctx, old) },
+		func() solve.Result { return f.reordered(ctx, filled) },
+	}
+	results := make([]solve.Result, len(tries))
+	sideBySide(workers, len(tries), func(i int) { results[i] = tries[i]() })
+	best, work := solve.Result{Bound: math.Inf(-1)}, int64(0)
+	for _, r := range results {
+		work += r.Work
+		if r.Has && (!best.Has || r.Objective < best.Objective) {
+			best = r
+		}
+	}
+	best.Work = work
+	return best
+}
+
+// reordered holds the lines as x has them and orders loads anew.
+func (f *formulation) reordered(ctx context.Context, x []float64) solve.Result {
+	free := f.settle(ctx, x, solve.Options{Seed: f.opt.Seed})
+	if free.Stop != solve.Optimal {
+		return solve.Result{Stop: free.Stop, Bound: math.Inf(-1), Work: free.Work}
+	}
+	x = slices.Clone(x)
+	for lane := range f.in.Lanes {
+		f.roundLoads(lane, free.X, x)
+	}
+	r := f.holding(ctx, x)
+	r.Work += free.Work
+	return r
+}
+
+// changesOn counts the changeovers of the bucket on line l.
+func (w *floor) changesOn(l int) int {
+	n := 0
+	for _, j := range w.f.fitsOf[l] {
+		n += int(isOne(w.changes[j]))
+	}
+	return n
+}
+
+// play lets line l do what the scene says and returns the hours that it has left. waiting is a changeover put off, -1 for none.
+func (w *floor) play(l int, c scene, waiting *int) float64 {
+	changes := c.changes
+	if len(changes) == 0 && *waiting >= 0 {
+		changes = []int{*waiting}
+	}
+	if c.on && !w.on[l] && !w.canStart(l, changes) {
+		c.on = false
+	}
+	want := make([]bool, len(w.on))
+	want[l] = c.on && w.crewLeft >= w.f.in.Lines[l].Crew
+	w.switchLine(l, want)
+	if !w.on[l] {
+		return 0
+	}
+	w.crewLeft -= w.f.in.Lines[l].Crew
+	left := w.f.avail[l][w.bucket]
+	if yes(w.f.started[l][w.bucket], w.x) {
+		left -= float64(w.f.in.Lines[l].Startup.Hours)
+	}
+	*waiting = -1
+	for i, j := range changes {
+		if j == w.mounted[l] {
+			continue
+		}
+		if !w.canChange(l, j, left) || i > 0 && !w.f.buckets[w.bucket].Weekly() {
+			*waiting = j
+			continue
+		}
+		left -= w.change(l, j)
+	}
+	for _, j := range w.f.fitsOf[l] {
+		m := c.made[w.f.fits[j].profile]
+		w.made[w.f.fits[j].profile] += m
+		left -= m / w.f.fits[j].rate
+	}
+	return max(0, left)
+}
+
+// canStart reports whether line l, which stands, can be started in the bucket: it is set up, and has a die on it or takes one of changes.
+// The commissioning of a new line is decided here, as late as it may be.
+func (w *floor) canStart(l int, changes []int) bool {
+	f, ln := w.f, w.f.in.Lines[l]
+	left := f.avail[l][w.bucket] - float64(ln.Startup.Hours)
+	if w.mounted[l] < 0 && !slices.ContainsFunc(changes, func(j int) bool { return w.canChange(l, j, left) }) {
+		return false
+	}
+	if ln.State != lines.Uncommissioned || slices.ContainsFunc(f.commissioned[l][:w.bucket+1], func(r ref) bool { return r.is && yes(r, w.x) }) {
+		return true
+	}
+	for o := w.bucket; o >= 0; o-- {
+		if f.commissioned[l][o].is && int(f.buckets[o].Span.From)+ln.Commissioning.Days <= int(f.buckets[w.bucket].Span.From) {
+			w.set(f.commissioned[l][o], 1)
+			return true
+		}
+	}
+	return false
+}
+
+// resumeLoads orders in x what the script orders, in the bucket of the same day, within what f allows.
+func (f *formulation) resumeLoads(s *script, x []float64) {
+	wanted := make([][]float64, len(f.in.Lanes))
+	for i := range wanted {
+		wanted[i] = make([]float64, len(f.buckets))
+	}
+	for _, b := range s.loads {
+		lane, known := f.laneAt[b.Lane]
+		if t := f.bucketOf(b.OrderBy); known && t >= 0 && t < len(f.buckets) {
+			wanted[lane][t] += float64(b.Loads)
+		}
+	}
+	for lane := range f.in.Lanes {
+		put := 0.0 // loads that found no room yet
+		for t := range f.buckets {
+			r := f.loads[lane][t]
+			put += wanted[lane][t]
+			if !r.is || put == 0 {
+				continue
+			}
+			n := min(put, f.m.Upper[r.v], math.Floor(f.roomForLoads(lane, t, x)))
+			if n < max(1, float64(f.in.Lanes[lane].MinLoads)) {
+				continue
+			}
+			f.order(lane, t, n, x)
+			put -= n
+		}
+	}
+}
+
+// order sets the loads of a lane in bucket t.
+func (f *formulation) order(lane, t int, n float64, x []float64) {
+	x[f.loads[lane][t].v] = n
+	if p := f.placed[lane][t]; p.is {
+		x[p.v] = isOne(n > 0)
+	}
+}

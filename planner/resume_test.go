@@ -1,0 +1,65 @@
+package planner_test
+
+import (
+	"math"
+	"testing"
+
+	"feedline/inventory"
+	"feedline/lines"
+	"feedline/planner"
+)
+
+// TestFromSameInput starts from a plan of the same input: the plan is no dearer than that one, at hardly any work.
+func TestFromSameInput(t *testing.T) {
+	opt := brief()
+	opt.Work /= 4
+	first := audited(t, workshop(), opt)
+	opt.From, opt.Work = first, 1
+	again := audited(t, workshop(), opt)
+	if float64(again.Objective) > float64(first.Objective)+1e-6*math.Abs(float64(first.Objective)) {
+		t.Errorf("started from a plan of %.2f, the plan costs %.2f", first.Objective, again.Objective)
+	}
+}
+
+// TestFromOlderInput starts from a plan of an input that has changed since. The plans obey the new input, which the audit sees, and none
+// is dearer than the plan that the rules make of the new input from nothing by more than a twentieth.
+func TestFromOlderInput(t *testing.T) {
+	usual := brief()
+	usual.Work /= 4
+	first := audited(t, workshop(), usual)
+	for name, change := range map[string]func(in *planner.Input, opt *planner.Options){
+		"line down":      func(in *planner.Input, _ *planner.Options) { down(in, "A") },
+		"line gone":      func(in *planner.Input, _ *planner.Options) { in.Lines, in.Fits = in.Lines[:1], in.Fits[:3] },
+		"delivery lost":  func(in *planner.Input, _ *planner.Options) { in.Deliveries = nil },
+		"lanes gone":     func(in *planner.Input, _ *planner.Options) { in.Lanes, in.Deliveries = nil, nil },
+		"no crew for it": func(in *planner.Input, _ *planner.Options) { in.Plant.Crew = 2 },
+		"no fitters":     func(in *planner.Input, _ *planner.Options) { in.Plant.FitterHours = 1 },
+		"order added": func(in *planner.Input, _ *planner.Options) {
+			in.Orders = append(in.Orders, planner.Order{Code: "O9", Customer: "west", Profile: "SL40", Length: 9000, Due: monday + 12, Priority: 1})
+		},
+		"three days later": func(_ *planner.Input, opt *planner.Options) { opt.Start += 3 },
+		"weeks into days":  func(_ *planner.Input, opt *planner.Options) { opt.DailyDays = 21 },
+		"days into weeks":  func(_ *planner.Input, opt *planner.Options) { opt.DailyDays = 1 },
+		"longer horizon":   func(_ *planner.Input, opt *planner.Options) { opt.Weeks = 7 },
+		"long after":       func(in *planner.Input, opt *planner.Options) { opt.Start, in.Deliveries = opt.Start+70, nil },
+		"line to be set up": func(in *planner.Input, _ *planner.Options) {
+			in.Lines[1].State, in.Lines[1].Commissioning = lines.Uncommissioned, lines.Commissioning{Earliest: monday, Days: 5, Cost: 1000}
+		},
+		"larger least orders": func(in *planner.Input, _ *planner.Options) { in.Lanes[0].MinLoads, in.Lanes[0].LoadsAWeek = 2, 0.5 },
+		"more feed": func(in *planner.Input, _ *planner.Options) {
+			in.Lots = append(in.Lots, inventory.Lot{Code: "L9", Material: "ING", Supplier: "S1", Mass: 9000, Received: monday - 1})
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			in, opt := workshop(), brief()
+			change(in, &opt)
+			opt.Work = 1
+			rules := audited(t, in, opt)
+			opt.From = first
+			resumed := audited(t, in, opt)
+			if slack := 0.05 * math.Abs(float64(rules.Objective)); float64(resumed.Objective) > float64(rules.Objective)+slack {
+				t.Errorf("resumed the plan costs %.2f, by the rules %.2f", resumed.Objective, rules.Objective)
+			}
+		})
+	}
+}
