@@ -3,11 +3,9 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"flag"
 	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"slices"
@@ -19,30 +17,13 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"feedline/cmd/internal/demo"
+	"feedline/cmd/internal/report/reporttest"
 	"feedline/inventory/quantity"
 	"feedline/planner"
 	"feedline/planner/audit"
 )
 
-var update = flag.Bool("update", false, "write the golden files")
-
-// golden compares text with a file of testdata.
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := cmp.Diff(string(want), got); d != "" {
-		t.Errorf("%s differs (-want +got):\n%s", path, d)
-	}
-}
+func golden(t *testing.T, name, got string) { t.Helper(); reporttest.Golden(t, name, got) }
 
 type writer func(io.Writer, *planner.Input, *planner.Plan, Options) error
 

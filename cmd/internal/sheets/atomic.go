@@ -38,9 +38,9 @@ func unnamed(dst string, err error) error {
 	return err
 }
 
-// putFile writes a file so that it appears whole or not at all, even if the process is killed: beside its place,
-// synced, renamed.
-func putFile(dst string, data []byte, force bool) error {
+// PutFile writes a file so that it appears whole or not at all, even if the process is killed: beside its place,
+// synced, renamed. The error is an *ExistsError if it is there already and force is not given.
+func PutFile(dst string, data []byte, force bool) error {
 	if _, err := os.Lstat(dst); err == nil && !force {
 		return &ExistsError{dst}
 	}
@@ -64,9 +64,9 @@ func fill(f *os.File, data []byte) error {
 	return errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
 }
 
-// putFolder writes files to a folder. A folder that is not there appears with all of them or not at all; in one that is there,
+// PutFolder writes files to a folder. A folder that is not there appears with all of them or not at all; in one that is there,
 // each file is replaced whole. Other files in it are left alone. All are written before the first is put in place.
-func putFolder(dst string, files map[string][]byte, force bool) error {
+func PutFolder(dst string, files map[string][]byte, force bool) error {
 	dst = filepath.Clean(dst)
 	old, err := os.ReadDir(dst)
 	fresh := errors.Is(err, fs.ErrNotExist)

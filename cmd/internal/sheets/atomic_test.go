@@ -100,9 +100,9 @@ func overwriteForever(t *testing.T, dst string) {
 		}
 		var err error
 		if filepath.Ext(dst) == ".xlsx" {
-			err = putFile(dst, data, true)
+			err = PutFile(dst, data, true)
 		} else {
-			err = putFolder(dst, map[string][]byte{"one.csv": data, "two.csv": data}, true)
+			err = PutFolder(dst, map[string][]byte{"one.csv": data, "two.csv": data}, true)
 		}
 		if err != nil {
 			t.Fatal(err)

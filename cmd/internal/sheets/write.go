@@ -82,7 +82,7 @@ func writePages(dst string, pages []page, force bool) error {
 		if err != nil {
 			return err
 		}
-		return putFile(dst, data, force)
+		return PutFile(dst, data, force)
 	case ".csv", ".xls", ".xlsm", ".ods":
 		return &PlaceError{dst, "can't hold sheets"}
 	}
@@ -93,7 +93,7 @@ func writePages(dst string, pages []page, force bool) error {
 	for _, p := range pages {
 		files[p.table.name+".csv"] = p.csv()
 	}
-	return putFolder(dst, files, force)
+	return PutFolder(dst, files, force)
 }
 
 // head is the row of headings.
