@@ -119,9 +119,13 @@ type pinned struct {
 
 // gather resolves in. It assumes that Check has passed.
 func gather(in *Input, opt Options) *facts {
-	f := &facts{in: in, opt: opt}
-	f.start = StartDay(in, opt)
-	f.buckets = calendar.Buckets(f.start, firstOf(opt.DailyDays, in.Plant.DailyDays, defaultDailyDays), firstOf(opt.Weeks, in.Plant.Weeks, defaultWeeks))
+	start := StartDay(in, opt)
+	return gatherIn(in, opt, calendar.Buckets(start, firstOf(opt.DailyDays, in.Plant.DailyDays, defaultDailyDays), firstOf(opt.Weeks, in.Plant.Weeks, defaultWeeks)))
+}
+
+// gatherIn resolves in for the given buckets, which follow one another.
+func gatherIn(in *Input, opt Options, buckets []calendar.Bucket) *facts {
+	f := &facts{in: in, opt: opt, start: buckets[0].Span.From, buckets: buckets}
 	f.lineAt = numbered(in.Lines, func(l lines.Line) string { return l.Code })
 	f.profileAt = numbered(in.Profiles, func(p lines.Profile) string { return p.Code })
 	f.gradeAt = numbered(in.Grades, func(g inventory.Grade) string { return g.Code })

@@ -30,8 +30,15 @@ type formulation struct {
 	promise map[string][]*promised // what the released plan says, by line code and bucket; nil without one
 	frozen  calendar.Day           // the promise holds before it
 
-	lean          bool    // a relaxation without set-up states, see relaxed
+	lean                   bool            // a relaxation without set-up states, see relaxed
+	yardRow                [][]model.Row   // by material: the balances, limit 9
+	pelletsRow, regrindRow [][]model.Row   // by grade: the balances, limits 6 and 7
+	metresRow              [][]model.Row   // by profile: the balances, limit 5
+	shippedRow             [][][]model.Row // by profile, class: what was shipped stays shipped; -1 where there is none
+
 	committedOnly bool    // no new loads
+	looseClasses  bool    // what is late may pass from one class to another
+	extra         [][]ref // by fit: hours beyond the set-ups of the plan, of a re-planning formulation (replan.go); nil otherwise
 	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
 }
 
@@ -69,8 +76,8 @@ func (r *row) add(x ref, coef float64) *row {
 	return r
 }
 
-func (f *formulation) emit(r *row, lower, upper float64, name string, index ...any) {
-	f.m.AddRow(label(name, index...), lower-r.constant, upper-r.constant, r.terms...)
+func (f *formulation) emit(r *row, lower, upper float64, name string, index ...any) model.Row {
+	return f.m.AddRow(label(name, index...), lower-r.constant, upper-r.constant, r.terms...)
 }
 
 // costTerm is a part of a column's cost with the name it is reported under.
@@ -172,6 +179,18 @@ func (f *formulation) grid(rows int) [][]ref {
 	return g
 }
 
+// rowGrid makes list × buckets rows, all -1: none.
+func (f *formulation) rowGrid(list int) [][]model.Row {
+	g := make([][]model.Row, list)
+	for i := range g {
+		g[i] = make([]model.Row, len(f.buckets))
+		for t := range g[i] {
+			g[i][t] = -1
+		}
+	}
+	return g
+}
+
 // before is the ref of the bucket before t, or the opening value.
 func before(list []ref, t int, opening float64) ref {
 	if t == 0 {
@@ -183,9 +202,10 @@ func before(list []ref, t int, opening float64) ref {
 // buildFeed adds the yard, the steps, the pellets, the regrind and the loads: limits 6, 7, 8, 9 and 10.
 func (f *formulation) buildFeed() {
 	f.draw = f.grid(len(f.feeds))
-	f.yard = f.grid(len(f.in.Materials))
+	f.yard, f.yardRow = f.grid(len(f.in.Materials)), f.rowGrid(len(f.in.Materials))
 	f.pellets, f.own = f.grid(len(f.in.Grades)), f.grid(len(f.in.Grades))
 	f.fed, f.short = f.grid(len(f.in.Grades)), f.grid(len(f.in.Grades))
+	f.pelletsRow, f.regrindRow = f.rowGrid(len(f.in.Grades)), f.rowGrid(len(f.in.Grades))
 	f.buildLoads()
 	for t := range f.buckets {
 		f.feedColumns(t)
@@ -296,7 +316,7 @@ func (f *formulation) yardBalance(m, t int) {
 			}
 		}
 	}
-	f.emit(r, -f.arrivals[m][t], -f.arrivals[m][t], "yard", f.in.Materials[m].Code, t)
+	f.yardRow[m][t] = f.emit(r, -f.arrivals[m][t], -f.arrivals[m][t], "yard", f.in.Materials[m].Code, t)
 }
 
 // pelletBalance is limit 6: what is there and what is made feeds the runs or stays.
@@ -307,7 +327,7 @@ func (f *formulation) pelletBalance(k, t int) {
 		r.add(f.draw[i][t], f.paths[f.feeds[i].material].yield)
 	}
 	f.addPelletUse(r, k, t, -1)
-	f.emit(r, 0, 0, "pellets", f.in.Grades[k].Code, t)
+	f.pelletsRow[k][t] = f.emit(r, 0, 0, "pellets", f.in.Grades[k].Code, t)
 }
 
 // addPelletUse adds sign × the pellets of grade k that runs, changeovers and start-ups of bucket t use up.
@@ -316,6 +336,7 @@ func (f *formulation) addPelletUse(r *row, k, t int, sign float64) {
 		if f.gradeOf[ft.profile] == k {
 			r.add(f.run[j][t], sign*ft.pelletsPerM*ft.rate)
 			r.add(f.changed[j][t], sign*ft.setupScrap)
+			r.add(f.extraAt(j, t), sign*(ft.pelletsPerM*ft.rate+f.extraSetup(j, t)*ft.setupScrap))
 		}
 	}
 	for l, ln := range f.in.Lines {
@@ -331,12 +352,13 @@ func (f *formulation) regrindBalance(k, t int) {
 		if f.gradeOf[ft.profile] == k {
 			r.add(f.run[j][t], rec*ft.scrapPerM*ft.rate)
 			r.add(f.changed[j][t], rec*ft.setupScrap)
+			r.add(f.extraAt(j, t), rec*(ft.scrapPerM*ft.rate+f.extraSetup(j, t)*ft.setupScrap))
 		}
 	}
 	for l, ln := range f.in.Lines {
 		r.add(f.startScrap[l][k][t], rec*float64(ln.Startup.Scrap))
 	}
-	f.emit(r, 0, 0, "regrind", f.in.Grades[k].Code, t)
+	f.regrindRow[k][t] = f.emit(r, 0, 0, "regrind", f.in.Grades[k].Code, t)
 	limit := float64(f.in.Grades[k].MaxRegrind)
 	if limit >= 1 {
 		return

@@ -7,10 +7,10 @@ import "feedline/planner/model"
 //	rack[p,t−1] − Σ_c late[p,c,t−1] + Σ_l rate·run = demand[p,t] + rack[p,t] − Σ_c late[p,c,t]
 //	late[p,c,t] ≤ late[p,c,t−1] + demand[p,c,t]        what was shipped stays shipped
 func (f *formulation) buildDemand() {
-	f.rack = f.grid(len(f.in.Profiles))
-	f.late = make([][][]ref, len(f.in.Profiles))
+	f.rack, f.metresRow = f.grid(len(f.in.Profiles)), f.rowGrid(len(f.in.Profiles))
+	f.late, f.shippedRow = make([][][]ref, len(f.in.Profiles)), make([][][]model.Row, len(f.in.Profiles))
 	for p := range f.in.Profiles {
-		f.late[p] = f.grid(len(f.classes[p]))
+		f.late[p], f.shippedRow[p] = f.grid(len(f.classes[p])), f.rowGrid(len(f.classes[p]))
 		for t := range f.buckets {
 			f.demandColumns(p, t)
 			f.metres(p, t)
@@ -45,9 +45,9 @@ func (f *formulation) demandColumns(p, t int) {
 		if last {
 			f.cost(f.late[p][c][t], costUnmet, cl.unmet)
 		}
-		if len(f.classes[p]) > 1 && !f.lean {
+		if len(f.classes[p]) > 1 && !f.lean && !f.looseClasses {
 			was := before(f.late[p][c], t, 0)
-			f.emit(new(row).add(f.late[p][c][t], 1).add(was, -1), -model.Infinity, cl.metres[t], "shipped", pr.Code, cl.priority, t)
+			f.shippedRow[p][c][t] = f.emit(new(row).add(f.late[p][c][t], 1).add(was, -1), -model.Infinity, cl.metres[t], "shipped", pr.Code, cl.priority, t)
 		}
 	}
 }
@@ -62,8 +62,9 @@ func (f *formulation) metres(p, t int) {
 	}
 	for _, j := range f.fitsBy[p] {
 		r.add(f.run[j][t], f.fits[j].rate)
+		r.add(f.extraAt(j, t), f.fits[j].rate)
 	}
-	f.emit(r, due, due, "metres", f.in.Profiles[p].Code, t)
+	f.metresRow[p][t] = f.emit(r, due, due, "metres", f.in.Profiles[p].Code, t)
 }
 
 // rackSpace is limit 10 for the rack. What opening stock overfills is priced, not forbidden.

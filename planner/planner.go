@@ -93,6 +93,15 @@ func Model(in *Input, opt Options) (*model.Model, error) {
 
 // prepare checks in and builds its formulation.
 func prepare(in *Input, opt Options) (*formulation, error) {
+	f, err := prepareFacts(in, opt)
+	if err != nil {
+		return nil, err
+	}
+	return formulate(f), nil
+}
+
+// prepareFacts checks in and gathers its facts.
+func prepareFacts(in *Input, opt Options) (*facts, error) {
 	var bad []Problem
 	for _, p := range in.Check(StartDay(in, opt)) {
 		if !p.Warning {
@@ -102,7 +111,7 @@ func prepare(in *Input, opt Options) (*formulation, error) {
 	if len(bad) > 0 {
 		return nil, &InputError{bad}
 	}
-	return formulate(gather(in, opt)), nil
+	return gather(in, opt), nil
 }
 
 // lookAhead adds need against have and what follows from it. It is done even after a cancelled search,

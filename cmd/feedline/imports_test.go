@@ -44,7 +44,7 @@ var mayImport = map[string][]string{
 	"planner":            slices.Concat(domain, []string{"planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
 	"planner/audit":      slices.Concat(domain, []string{"planner"}),
 	"planner/benchplant": slices.Concat(domain, []string{"planner"}),
-	"planner/forecast":   slices.Concat(domain, []string{"planner", "planner/solve"}),
+	"planner/forecast":   slices.Concat(domain, []string{"planner", "planner/model", "planner/solve", "planner/solve/lp", "planner/solve/mip"}),
 	"planner/records":    slices.Concat(domain, []string{"planner"}),
 	"planner/estimates":  slices.Concat(domain, []string{"planner", "planner/records"}),
 
@@ -82,7 +82,7 @@ var testsMayImport = map[string][]string{
 	"planner/solve/lp":                {"planner/solve/certify", "planner/solve/peer", "planner/solve/solvetest"},
 	"planner/solve/mip":               {"planner/solve/certify", "planner/solve/peer", "planner/solve/solvetest"},
 	"planner/solve/solvetest":         {"planner/solve/lp", "planner/solve/mip"},
-	"planner/forecast":                {"planner/audit", "cmd/internal/demo"},
+	"planner/forecast":                {"planner/audit", "planner/benchplant", "planner/solve/peer", "cmd/internal/demo"},
 	"cmd/internal/report":             {"cmd/internal/demo", "cmd/internal/report/reporttest"},
 	"cmd/internal/report/view":        {"cmd/internal/demo", "cmd/internal/report/reporttest"},
 	"cmd/internal/report/chart":       {"cmd/internal/report/reporttest"},

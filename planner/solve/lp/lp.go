@@ -57,6 +57,11 @@ func Solve(ctx context.Context, m *model.Model, opts solve.Options) solve.Result
 	return r
 }
 
+// Stand solves the relaxation of m as Solve does and returns the solver that stands on the final basis, for re-solving after changes.
+func Stand(ctx context.Context, m *model.Model, opts solve.Options) (*Solver, solve.Result) {
+	return solved(ctx, m, opts)
+}
+
 // solved is Solve with the solver that stands on m's final basis.
 func solved(ctx context.Context, m *model.Model, opts solve.Options) (*Solver, solve.Result) {
 	start := time.Now()

@@ -1,0 +1,140 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"time"
+
+	"feedline/planner/forecast"
+)
+
+// ForecastSchema names the JSON of a forecast. Fields are only ever added under the same number.
+const ForecastSchema = "feedline.forecast/1"
+
+// ForecastJSON writes the forecast as one document of the schema described in SCHEMA.md.
+func ForecastJSON(w io.Writer, r *forecast.Result) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(forecastDocumentOf(r))
+}
+
+type forecastDocument struct {
+	Schema   string             `json:"schema"`
+	Plant    string             `json:"plant"`
+	Currency string             `json:"currency"`
+	PlanMade string             `json:"plan_made"`
+	Start    string             `json:"start"`
+	Seed     uint64             `json:"seed"`
+	Asked    int                `json:"asked"`
+	Runs     int                `json:"runs"`
+	Failed   int                `json:"failed"`
+	Stop     string             `json:"stop"`
+	Metres   bandJSON           `json:"total_m"`
+	Margin   bandJSON           `json:"total_margin_money"`
+	Weeks    []weekJSON         `json:"weeks"`
+	Grades   []gradeJSON        `json:"grades"`
+	Drivers  []driverJSON       `json:"drivers"`
+	Orders   []orderRiskJSON    `json:"orders"`
+	Loads    []loadRiskJSON     `json:"loads"`
+	Spread   map[string]float64 `json:"spread"`
+}
+
+type bandJSON struct {
+	Plan   float64 `json:"plan"`
+	P10    float64 `json:"p10"`
+	P50    float64 `json:"p50"`
+	P90    float64 `json:"p90"`
+	Mean   float64 `json:"mean"`
+	MeanSE float64 `json:"mean_se"`
+	P10SE  float64 `json:"p10_se"`
+	P90SE  float64 `json:"p90_se"`
+}
+
+type weekJSON struct {
+	From   string   `json:"from"`
+	To     string   `json:"to"`
+	Metres bandJSON `json:"made_m"`
+	Margin bandJSON `json:"margin_money"`
+	Cover  bandJSON `json:"cover_d"`
+	Feed   bandJSON `json:"feed_t"`
+	Lines  bandJSON `json:"lines"`
+	Late   bandJSON `json:"late_orders"`
+}
+
+type chanceJSON struct {
+	P  *float64 `json:"p_share"`
+	SE *float64 `json:"se_share"`
+}
+
+type gradeJSON struct {
+	Grade string          `json:"grade"`
+	Worst bandJSON        `json:"worst_t"`
+	Weeks []gradeWeekJSON `json:"weeks"`
+}
+
+type gradeWeekJSON struct {
+	Short     chanceJSON `json:"short"`
+	ByWeek    chanceJSON `json:"short_by_then"`
+	Committed chanceJSON `json:"short_by_then_committed"`
+	Owed      float64    `json:"owed_mean_t"`
+}
+
+type driverJSON struct {
+	Kind   string  `json:"kind"`
+	Name   string  `json:"name"`
+	Unit   string  `json:"unit"`
+	Margin float64 `json:"margin_rank_correlation"`
+	Metres float64 `json:"metres_rank_correlation"`
+	Share  float64 `json:"share"`
+}
+
+type orderRiskJSON struct {
+	Order    string     `json:"order"`
+	Profile  string     `json:"profile"`
+	Due      string     `json:"due"`
+	Late     chanceJSON `json:"late"`
+	PlanLate bool       `json:"late_in_plan"`
+}
+
+type loadRiskJSON struct {
+	Code     string `json:"code"`
+	Material string `json:"material"`
+	Planned  string `json:"planned"`
+	P10      string `json:"p10"`
+	P50      string `json:"p50"`
+	P90      string `json:"p90"`
+}
+
+func bandOf(b forecast.Band) bandJSON {
+	return bandJSON{b.Plan, b.P10, b.P50, b.P90, b.Mean, b.MeanSE, b.P10SE, b.P90SE}
+}
+
+func chanceOf(c forecast.Chance) chanceJSON { return chanceJSON{number(c.P), number(c.SE)} }
+
+func forecastDocumentOf(r *forecast.Result) forecastDocument {
+	d := forecastDocument{Schema: ForecastSchema, Plant: r.Plant, Currency: r.Currency, PlanMade: r.Made.Format(time.RFC3339), Start: r.Start.String(), Seed: r.Seed,
+		Asked: r.Asked, Runs: r.Runs, Failed: r.Failed, Stop: r.Stop.String(), Metres: bandOf(r.TotalMetres), Margin: bandOf(r.TotalMargin),
+		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, Spread: r.Spread.Named()}
+	for t, w := range r.Weeks {
+		d.Weeks = append(d.Weeks, weekJSON{w.Span.From.String(), w.Span.To.String(), bandOf(r.Metres[t]), bandOf(r.Margin[t]), bandOf(r.Cover[t]), bandOf(r.Feed[t]),
+			bandOf(r.Lines[t]), bandOf(r.Late[t])})
+	}
+	for _, g := range r.Grades {
+		x := gradeJSON{Grade: g.Grade, Worst: bandOf(g.Worst), Weeks: []gradeWeekJSON{}}
+		for t := range g.Short {
+			x.Weeks = append(x.Weeks, gradeWeekJSON{chanceOf(g.Short[t]), chanceOf(g.ByWeek[t]), chanceOf(g.Committed[t]), g.Tonnes[t]})
+		}
+		d.Grades = append(d.Grades, x)
+	}
+	for _, x := range r.Drivers {
+		d.Drivers = append(d.Drivers, driverJSON(x))
+	}
+	for _, o := range r.Orders {
+		d.Orders = append(d.Orders, orderRiskJSON{o.Order, o.Profile, o.Due.String(), chanceOf(o.Late), o.PlanLate})
+	}
+	for _, l := range r.Loads {
+		d.Loads = append(d.Loads, loadRiskJSON{l.Code, l.Material, l.Planned.String(), l.P10.String(), l.P50.String(), l.P90.String()})
+	}
+	return d
+}

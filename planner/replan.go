@@ -1,0 +1,310 @@
+package planner
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"feedline/lines/calendar"
+	"feedline/planner/model"
+	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
+)
+
+// Re-planning: what a plant makes of a plan when the world turns out otherwise.
+//
+// The plan's set-ups, starts and loads are kept and become constants; hours, feed, stocks and lateness stay free. The days of the plan
+// are taken together to weeks. That is a linear program far smaller than the planning model. After the kept weeks the lines have more
+// freedom: hours of any profile that a line can run, with its set-up taken in fractions (what the relaxation of limit 2 makes of it: an
+// hour takes setup ÷ (H − setup) hours of set-up, and scrap, fitters and cost likewise), and crewed hours between none and all. What is
+// late is bounded class by class but may pass from one to another; it is put in order when the outcome is read.
+//
+// The weekly program would do better than the plan even in the plan's own world: a week has no days, set-ups come in fractions, and a plan
+// has a gap. So costs are calibrated until the plan is optimal in its own world, as little as that takes: the plan's columns are boxed in
+// closely, and what the boxes' duals say is taken off the costs (the inverse linear program in the sum of changes: Ahuja and Orlin, Inverse
+// optimization, 2001, title seen only). A freedom is then used where it is worth more than it was for the plan. Where
+// several answers cost the same the program's may differ from the plan's; outcomes are therefore read as the plan's own plus
+// what the program's answer for a world differs from its answer for the plan's world.
+//
+// All that can turn out otherwise moves bounds and right-hand sides only: an optimal basis stays dual feasible, and the dual simplex method
+// goes on from it. For that a material's mass is counted in kilograms of the planned yield: one that yields 2 % less counts 0.98.
+
+// World is how things turn out, by week. Factors are relative to what the plan assumes; a nil list is as planned.
+type World struct {
+	Arrivals [][]float64 // kg of each material usable from each week on, by material and week
+	Yield    []float64   // pellets made of a kilogram, by material: factor
+	Uptime   [][]float64 // hours that are left for running, by line and week: factor
+	Demand   [][]float64 // demand that is forecast, orders not, by profile and week: factor
+}
+
+// ReplanOptions steer a Replan. The zero value keeps the set-ups of four weeks.
+type ReplanOptions struct {
+	KeepDays int  // set-ups are the plan's for so many days; 0 = 28
+	KeepAll  bool // over the whole horizon
+}
+
+const defaultKeepDays = 28
+
+// Replan is the linear program that re-plans around a plan, week by week. Its methods do not change it once NewReplan has returned it,
+// so that several goroutines may use it, each with a solver of its own.
+type Replan struct {
+	Program *model.Model // to be minimised; in the plan's own world its optimum is the plan's objective
+	Base    lp.Basis     // optimal in the plan's own world
+	Weeks   []calendar.Bucket
+	Plan    *Outcome // what the plan says, by week
+
+	f        *formulation // of the weekly program
+	daily    *heldPlan
+	weekOf   []int         // by bucket of the plan
+	kept     int           // weeks that keep their set-ups
+	crewed   [][]ref       // by line: hours for running, after set-ups and start-ups
+	net      [][]float64   // by line: the most of them, as planned
+	onHours  [][]float64   // by line: the plan's crewed hours
+	hourCost [][]float64   // by line: crew and start-up of one of them, where it is a column
+	hoursRow [][]model.Row // by line: limit 1 where they are none; -1 elsewhere
+	fixed    fixedCosts    // by week
+	base     *Outcome      // the program's own answer for the plan's world
+}
+
+// ErrOtherBook is returned for a plan that does not fit the book it is said to be made from.
+var ErrOtherBook = errors.New("the plan was made from another state of the book")
+
+// NewReplan builds the program around p, a plan of in, and calibrates it with three cold solves. An *InputError for an input that Check
+// refuses, ErrOtherBook for a plan of another book, the context's error when it is cancelled.
+func NewReplan(ctx context.Context, in *Input, p *Plan, opt ReplanOptions) (*Replan, error) {
+	daily, err := holdPlan(ctx, in, p)
+	if err != nil {
+		return nil, err
+	}
+	r := &Replan{daily: daily}
+	r.groupWeeks()
+	wf := gatherIn(in, daily.f.opt, r.Weeks)
+	r.f = &formulation{facts: wf, m: &model.Model{Name: "replan"}, committedOnly: true}
+	r.kept = len(r.Weeks)
+	if days := firstOf(opt.KeepDays, defaultKeepDays); !opt.KeepAll {
+		r.kept = min(max(0, wf.bucketOf(wf.start+calendar.Day(days))), r.kept)
+	}
+	r.build()
+	r.Plan = r.planned()
+	return r, r.calibrate(ctx)
+}
+
+// groupWeeks sets the weeks that the plan's buckets fall into.
+func (r *Replan) groupWeeks() {
+	for _, b := range r.daily.f.buckets {
+		n := len(r.Weeks)
+		if n > 0 && r.Weeks[n-1].Span.From.Monday() == b.Span.From.Monday() {
+			r.Weeks[n-1].Span.To = b.Span.To
+		} else {
+			r.Weeks = append(r.Weeks, b)
+			n++
+		}
+		r.weekOf = append(r.weekOf, len(r.Weeks)-1)
+	}
+}
+
+// build adds the columns and rows.
+func (r *Replan) build() {
+	f := r.f
+	for m := range f.arrivals {
+		clear(f.arrivals[m])
+		for t, kg := range r.daily.arrivals[m] {
+			f.arrivals[m][r.weekOf[t]] += kg
+		}
+	}
+	r.buildFloor()
+	f.looseClasses = true
+	f.buildDemand()
+	f.buildFeed()
+	r.Program = f.m
+}
+
+// Planned is the world that the plan was made for, with its lists filled.
+func (r *Replan) Planned() *World {
+	f := r.f
+	w := &World{Yield: make([]float64, len(f.in.Materials))}
+	for i := range w.Yield {
+		w.Yield[i] = 1
+	}
+	for _, a := range f.arrivals {
+		w.Arrivals = append(w.Arrivals, slices.Clone(a))
+	}
+	w.Uptime, w.Demand = ones(len(f.in.Lines), len(f.buckets)), ones(len(f.in.Profiles), len(f.buckets))
+	return w
+}
+
+func ones(rows, columns int) [][]float64 {
+	g := make([][]float64, rows)
+	for i := range g {
+		g[i] = make([]float64, columns)
+		for t := range g[i] {
+			g[i][t] = 1
+		}
+	}
+	return g
+}
+
+// calibrate makes the plan optimal in its own world and sets Base and the program's own answer.
+func (r *Replan) calibrate(ctx context.Context) error {
+	x, box := r.plannedColumns()
+	boxed := r.Program.Clone()
+	for j := range x {
+		x[j] = min(max(x[j], boxed.Lower[j]), boxed.Upper[j])
+		boxed.Lower[j] = max(boxed.Lower[j], x[j]-box[j])
+		boxed.Upper[j] = min(boxed.Upper[j], x[j]+box[j])
+	}
+	res := lp.Solve(ctx, boxed, solve.Options{})
+	if res.Stop != solve.Optimal {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		return fmt.Errorf("%w: its set-ups leave no way to run (%s)", ErrOtherBook, res.Stop)
+	}
+	r.shiftCosts(x, box, res.Y)
+	s, res := lp.Stand(ctx, r.Program, solve.Options{})
+	if res.Stop != solve.Optimal {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		return fmt.Errorf("the re-planning program ends with %s", res.Stop)
+	}
+	r.Base = s.Basis()
+	r.Program.Offset += r.Plan.Cost - s.Objective()
+	r.base = r.reader().read(s.X(), r.Plan.Cost, &World{})
+	return nil
+}
+
+// shiftCosts makes x optimal: with the duals y of binding rows, each column's reduced cost gets the sign that its place in x asks for.
+func (r *Replan) shiftCosts(x, box, y []float64) {
+	m := r.Program
+	d := slices.Clone(m.Cost)
+	for i := range m.RowLower {
+		vars, coefs := m.RowTerms(model.Row(i))
+		act, size := 0.0, 1.0
+		for k, v := range vars {
+			act += coefs[k] * x[v]
+			size = max(size, math.Abs(coefs[k]*x[v]))
+		}
+		near := 1e-7 * size
+		if y[i] > 0 && act > m.RowLower[i]+near || y[i] < 0 && act < m.RowUpper[i]-near {
+			continue
+		}
+		for k, v := range vars {
+			d[v] -= y[i] * coefs[k]
+		}
+	}
+	for j := range x {
+		near, least := 1e-7*max(1, math.Abs(x[j])), leastGain(box[j])
+		switch {
+		case x[j] <= m.Lower[j]+near:
+			m.Cost[j] += max(0, least-d[j])
+		case x[j] >= m.Upper[j]-near:
+			m.Cost[j] -= max(0, d[j]+least)
+		default:
+			m.Cost[j] -= d[j]
+		}
+	}
+}
+
+// leastGain is what a unit of a column must gain over the plan's own world to move, so that ties go to the plan: half a unit of money
+// an hour, and the two-hundredth part of that a kilogram or a metre.
+func leastGain(box float64) float64 { return 0.5 * boxHours / box }
+
+// bounds is what a world moves: those of a solver or of a model.
+type bounds interface {
+	SetBounds(j model.Var, lower, upper float64)
+	SetRowBounds(r model.Row, lower, upper float64)
+}
+
+type modelBounds struct{ m *model.Model }
+
+func (b modelBounds) SetBounds(j model.Var, lower, upper float64) {
+	b.m.Lower[j], b.m.Upper[j] = lower, upper
+}
+func (b modelBounds) SetRowBounds(r model.Row, lower, upper float64) {
+	b.m.RowLower[r], b.m.RowUpper[r] = lower, upper
+}
+
+// ProgramIn is the program in the world w, for solving it elsewhere.
+func (r *Replan) ProgramIn(w *World) *model.Model {
+	m := r.Program.Clone()
+	r.Apply(w, modelBounds{m})
+	return m
+}
+
+// Apply moves the bounds and right-hand sides of to, a solver of r.Program, to those of w.
+func (r *Replan) Apply(w *World, to bounds) {
+	r.applySupply(w, to)
+	r.applyUptime(w, to)
+	r.applyDemand(w, to)
+}
+
+func (r *Replan) applySupply(w *World, to bounds) {
+	f := r.f
+	for m, rows := range f.yardRow {
+		for t, row := range rows {
+			kg := f.arrivals[m][t]
+			if w.Arrivals != nil {
+				kg = w.Arrivals[m][t]
+			}
+			if t == 0 {
+				kg += f.yard0[m]
+			}
+			kg *= w.yield(m)
+			to.SetRowBounds(row, -kg, -kg)
+		}
+	}
+}
+
+func (w *World) yield(m int) float64 {
+	if w.Yield == nil {
+		return 1
+	}
+	return w.Yield[m]
+}
+
+func (w *World) uptime(l, t int) float64 {
+	if w.Uptime == nil {
+		return 1
+	}
+	return w.Uptime[l][t]
+}
+
+// demand is the metres of class c of profile p due in week t.
+func (w *World) demand(f *facts, p, c, t int) float64 {
+	cl := &f.classes[p][c]
+	if w.Demand == nil || cl.priority != forecastPriority {
+		return cl.metres[t]
+	}
+	return cl.metres[t] * w.Demand[p][t]
+}
+
+func (r *Replan) applyDemand(w *World, to bounds) {
+	f := r.f
+	for p := range f.in.Profiles {
+		for t := range f.buckets {
+			due := 0.0
+			for c := range f.classes[p] {
+				due += w.demand(f.facts, p, c, t)
+			}
+			if t == 0 {
+				due -= f.rack0[p]
+			}
+			to.SetRowBounds(f.metresRow[p][t], due, due)
+		}
+		for c, cl := range f.classes[p] {
+			if cl.priority != forecastPriority {
+				continue
+			}
+			owed := 0.0
+			for t := range f.buckets {
+				owed += w.demand(f.facts, p, c, t)
+				if x := f.late[p][c][t]; x.is {
+					to.SetBounds(x.v, 0, owed)
+				}
+			}
+		}
+	}
+}
