@@ -33,7 +33,7 @@ func (r *Replan) takeWeeks() {
 	f.startScrap = make([][][]ref, len(f.in.Lines))
 	r.net, r.onHours = make([][]float64, len(f.in.Lines)), make([][]float64, len(f.in.Lines))
 	r.fixed = newFixedCosts(len(f.buckets))
-	r.fixed.rest = d.fixed.rest
+	r.fixed.rest, r.fixed.commission = d.fixed.rest, d.fixed.commission
 	for t, w := range r.weekOf {
 		r.fixed.changeover[w] += d.fixed.changeover[t]
 		r.fixed.start[w] += d.fixed.start[t]

@@ -32,10 +32,11 @@ type lot struct {
 	purchase         Purchase
 }
 
-// fixedCosts is what the plan's set-ups, starts and crews cost, by bucket or week; commissioning and broken pins are not tied to one.
+// fixedCosts is what the plan's set-ups, starts and crews cost, by bucket or week; what is not tied to one beside them.
 type fixedCosts struct {
 	crew, changeover, start []float64
-	rest                    float64
+	commission              float64
+	rest                    float64 // loads bought, changes to the released plan
 }
 
 func newFixedCosts(n int) fixedCosts {
@@ -43,7 +44,7 @@ func newFixedCosts(n int) fixedCosts {
 }
 
 func (c *fixedCosts) total() float64 {
-	sum := c.rest
+	sum := c.commission + c.rest
 	for t := range c.crew {
 		sum += c.crew[t] + c.changeover[t] + c.start[t]
 	}
@@ -106,7 +107,10 @@ func (h *heldPlan) read() error {
 		h.work[l] = make([]bool, len(f.buckets))
 	}
 	for _, c := range h.plan.Costs {
-		if c.Name == costCommission {
+		switch c.Name {
+		case costCommission:
+			h.fixed.commission += float64(c.Amount)
+		case costChange, costFrozen:
 			h.fixed.rest += float64(c.Amount)
 		}
 	}

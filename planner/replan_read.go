@@ -117,11 +117,7 @@ func (rd *reader) read(x []float64, objective float64, w *World) *Outcome {
 // floor reads metres, lines and what they cost.
 func (rd *reader) floor(o *Outcome, x []float64) {
 	f := rd.f
-	commission := rd.fixed.rest
-	for _, b := range rd.bought {
-		commission -= float64(b.purchase.Cost)
-	}
-	o.Processes[0] += commission
+	o.Processes[0] += rd.fixed.commission
 	for t := range f.buckets {
 		o.Processes[t] += rd.fixed.crew[t] + rd.fixed.changeover[t] + rd.fixed.start[t]
 	}
