@@ -32,7 +32,7 @@ func (a *app) consoleNeeds(b *book.Book, opt planner.Options) console.Needs {
 	opt.Workers = max(1, runtime.NumCPU()-1) // one is left for the keyboard
 	return console.Needs{
 		Book:     &consoleBook{a, b, opt},
-		Planner:  &consolePlanner{a, opt},
+		Planner:  &consolePlanner{a, b, opt},
 		Recorder: &consoleRecorder{a, b},
 		Now:      a.Now,
 		Export:   exportFile,
@@ -101,9 +101,13 @@ func (k *consoleBook) PlanOf(ctx context.Context, id int64) (*planner.Plan, erro
 	return p, err
 }
 
-func (k *consoleBook) Version(ctx context.Context) (int64, error) {
+func (k *consoleBook) Now(ctx context.Context) (version, released int64, err error) {
 	v, err := k.b.Version(ctx)
-	return int64(v), err
+	if err != nil {
+		return 0, 0, err
+	}
+	r, err := k.release(ctx)
+	return int64(v), r.ID, err
 }
 
 // Changed names the rows that were changed after a version, and by whom.
@@ -140,6 +144,13 @@ func (k *consoleBook) Keep(ctx context.Context, d console.Accepted) (console.Sto
 }
 
 func (k *consoleBook) Accept(ctx context.Context, d console.Accepted) (console.Stored, error) {
+	r, err := k.release(ctx)
+	if err != nil {
+		return console.Stored{}, err
+	}
+	if r.ID != d.Release {
+		return console.Stored{}, &console.Stale{Changes: []string{fmt.Sprintf("plan %d was released by %s at %s", r.ID, orUnknown(r.By), r.At.Format("2 Jan 15:04"))}}
+	}
 	id, err := k.save(ctx, d)
 	if err != nil {
 		return console.Stored{}, err
@@ -156,12 +167,12 @@ func (k *consoleBook) save(ctx context.Context, d console.Accepted) (id int64, e
 	var stale *book.StaleError
 	if errors.As(err, &stale) {
 		changes, _ := k.Changed(ctx, d.Version)
-		return 0, &console.Stale{Now: int64(stale.Now), Changes: changes}
+		return 0, &console.Stale{Changes: changes}
 	}
 	if err != nil || d.Plan == nil {
 		return 0, err
 	}
-	asked, err := json.Marshal(savedOptions{Start: d.Plan.Start.String(), Gap: k.opt.Gap, Seconds: k.opt.Time.Seconds(), Work: k.opt.Work})
+	asked, err := json.Marshal(savedOptions{Start: d.Plan.Start.String(), Gap: k.opt.Gap, Seconds: k.opt.Time.Seconds(), Work: k.opt.Work, Released: d.Release})
 	if err != nil {
 		return 0, err
 	}
@@ -172,9 +183,10 @@ func (k *consoleBook) save(ctx context.Context, d console.Accepted) (id int64, e
 	return id, nil
 }
 
-// consolePlanner plans for the console.
+// consolePlanner plans for the console, against the released plan.
 type consolePlanner struct {
 	a   *app
+	b   *book.Book
 	opt planner.Options
 }
 
@@ -189,6 +201,10 @@ func (k *consolePlanner) Apply(in *planner.Input, edits []planner.Edit) (*planne
 func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error) {
 	opt := k.opt
 	opt.Now, opt.Start, opt.Progress = k.a.Now(), start, progress
+	var err error
+	if opt.Released, _, err = promiseOf(context.WithoutCancel(ctx), k.b); err != nil {
+		return nil, err
+	}
 	return planner.Make(ctx, in, opt)
 }
 

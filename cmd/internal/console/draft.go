@@ -197,7 +197,7 @@ func (s *session) accept() {
 		return
 	}
 	before := acceptance{in: s.stored.In, plan: s.was, was: s.stored.Release}
-	b, err := s.need.Book.Accept(s.ctx, Accepted{In: s.in(), Plan: s.plan(), Version: s.stored.Version, Note: s.draft.words()})
+	b, err := s.need.Book.Accept(s.ctx, Accepted{In: s.in(), Plan: s.plan(), Version: s.stored.Version, Release: s.stored.Release.ID, Note: s.draft.words()})
 	if err != nil {
 		s.refused(err)
 		return
@@ -210,7 +210,7 @@ func (s *session) accept() {
 
 // keep saves the draft and its plan without releasing it.
 func (s *session) keep() {
-	b, err := s.need.Book.Keep(s.ctx, Accepted{In: s.in(), Plan: s.plan(), Version: s.stored.Version, Note: s.draft.words()})
+	b, err := s.need.Book.Keep(s.ctx, Accepted{In: s.in(), Plan: s.plan(), Version: s.stored.Version, Release: s.stored.Release.ID, Note: s.draft.words()})
 	if err != nil {
 		s.refused(err)
 		return
@@ -228,7 +228,7 @@ func (s *session) keep() {
 func (s *session) refused(err error) {
 	var stale *Stale
 	if errors.As(err, &stale) {
-		s.newer = stale.Now
+		s.newer = [2]int64{-1, -1} // r takes the book in
 		s.note = note{"! " + stale.Error() + "; r puts the draft on the book as it is now", rows.Alert}
 		return
 	}
@@ -260,7 +260,7 @@ func (s *session) takeBack() {
 		s.say("Nothing to undo.")
 		return
 	}
-	back := Accepted{In: a.in, Plan: a.plan, Version: s.stored.Version, Note: "release taken back"}
+	back := Accepted{In: a.in, Plan: a.plan, Version: s.stored.Version, Release: s.stored.Release.ID, Note: "release taken back"}
 	save := s.need.Book.Accept
 	if a.was.ID == 0 || a.plan == nil {
 		save = s.need.Book.Keep // nothing was released before

@@ -96,7 +96,7 @@ func verbs() string {
 }
 
 func replan(c *console, _ *view) {
-	if c.newer != 0 {
+	if c.newer != [2]int64{} {
 		c.reload()
 		return
 	}

@@ -59,10 +59,10 @@ func (b *shelf) PlanOf(_ context.Context, id int64) (*planner.Plan, error) {
 	return b.plans[id-1], nil
 }
 
-func (b *shelf) Version(context.Context) (int64, error) {
+func (b *shelf) Now(context.Context) (version, released int64, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.version, b.fail
+	return b.version, b.release.ID, b.fail
 }
 
 func (b *shelf) Changed(_ context.Context, after int64) ([]string, error) {
@@ -77,8 +77,8 @@ func (b *shelf) save(d Accepted, release bool) (Stored, error) {
 	if b.fail != nil {
 		return Stored{}, b.fail
 	}
-	if d.Version != b.version {
-		return Stored{}, &Stale{Now: b.version, Changes: append([]string{}, b.log[d.Version-1:]...)}
+	if d.Version != b.version || release && d.Release != b.release.ID {
+		return Stored{}, &Stale{Changes: append([]string{}, b.log[d.Version-1:]...)}
 	}
 	if d.In != b.in {
 		b.in = d.In

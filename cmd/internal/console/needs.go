@@ -47,12 +47,12 @@ type Book interface {
 	Load(ctx context.Context) (Stored, error)
 	// PlanOf reads a plan by its number.
 	PlanOf(ctx context.Context, id int64) (*planner.Plan, error)
-	// Version is the records' version by now.
-	Version(ctx context.Context) (int64, error)
+	// Now is the records' version and the number of the released plan by now.
+	Now(ctx context.Context) (version, released int64, err error)
 	// Changed says in words what was changed after a version, and by whom.
 	Changed(ctx context.Context, after int64) ([]string, error)
 	// Accept saves the records, if they differ, and the plan, and releases it. It returns a *Stale, and saves nothing, if the
-	// book's version is not the draft's any more.
+	// book's version or the released plan is not the one that the draft began with.
 	Accept(ctx context.Context, d Accepted) (Stored, error)
 	// Keep does the same without releasing the plan.
 	Keep(ctx context.Context, d Accepted) (Stored, error)
@@ -63,17 +63,17 @@ type Accepted struct {
 	In      *planner.Input
 	Plan    *planner.Plan
 	Version int64 // that the draft began with
+	Release int64 // number of the plan that was released then
 	Note    string
 }
 
-// Stale says that the book was changed by somebody else since it was loaded.
+// Stale says that the book was changed, or another plan released, by somebody else since it was loaded.
 type Stale struct {
-	Now     int64
 	Changes []string
 }
 
 func (e *Stale) Error() string {
-	s := fmt.Sprintf("nothing was saved: the book has changed (version %d now)", e.Now)
+	s := "nothing was saved: the book has changed since"
 	if len(e.Changes) > 0 {
 		s += ": " + strings.Join(e.Changes[:min(3, len(e.Changes))], "; ")
 	}

@@ -23,7 +23,7 @@ type session struct {
 	known    rows.Known
 	facts    *rows.Facts
 	note     note
-	newer    int64        // version of the book that somebody else has made; 0 if it is as it was loaded
+	newer    [2]int64     // version and released plan that somebody else has made of the book; zero if it is as it was loaded
 	busy     int          // what runs in the background
 	accepted *acceptance  // the last release made here, to be taken back by undo
 	post     func(func()) // runs a function on the goroutine of the terminal; never waits for it
@@ -56,7 +56,7 @@ func newSession(ctx context.Context, need Needs, post func(func())) (*session, e
 
 // adopt begins anew on what the book holds.
 func (s *session) adopt(b Stored) {
-	s.stored, s.newer, s.draft = b, 0, draft{}
+	s.stored, s.newer, s.draft = b, [2]int64{}, draft{}
 	s.was = b.Plan
 	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual}
 }
@@ -196,18 +196,22 @@ const lookEvery = 2 * time.Second
 
 // look asks the book for its version and says if it is not the one loaded.
 func (s *session) look() {
-	have := s.stored.Version
+	have := [2]int64{s.stored.Version, s.stored.Release.ID}
 	s.background(func() func() {
-		v, err := s.need.Book.Version(s.ctx)
-		if err != nil || v == have {
+		version, released, err := s.need.Book.Now(s.ctx)
+		now := [2]int64{version, released}
+		if err != nil || now == have {
 			return nil
 		}
-		changes, _ := s.need.Book.Changed(s.ctx, have)
+		changes, _ := s.need.Book.Changed(s.ctx, have[0])
+		if released != have[1] {
+			changes = append(changes, fmt.Sprintf("plan %d is released", released))
+		}
 		return func() {
-			if s.stored.Version != have || s.newer == v {
+			if have != [2]int64{s.stored.Version, s.stored.Release.ID} || s.newer == now {
 				return
 			}
-			s.newer = v
+			s.newer = now
 			s.note = note{"! " + changedWords(changes) + "; r takes it in", rows.Alert}
 		}
 	})

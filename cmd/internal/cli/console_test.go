@@ -1,0 +1,174 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/console"
+	"feedline/cmd/internal/console/rows/rowstest"
+	"feedline/cmd/internal/demo"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// consoleOn is the console's needs on a new book of the demonstration plant, with a plan of sums in it.
+func consoleOn(t *testing.T) (*book.Book, console.Needs) {
+	t.Helper()
+	start := calendar.Date(2027, 1, 4)
+	now := time.Date(2027, 1, 5, 6, 30, 0, 0, time.UTC)
+	b, err := book.Create(filepath.Join(t.TempDir(), "plant.book"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { b.Close() })
+	in := demo.Input(start)
+	v, err := b.Save(t.Context(), in, book.SaveOptions{Who: "test", Note: "demo"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.SavePlan(t.Context(), rowstest.Plan(in, start, now), book.PlanMeta{Input: v}); err != nil {
+		t.Fatal(err)
+	}
+	a := &app{Env: Env{Out: io.Discard, Err: io.Discard, Getenv: func(string) string { return "" }, Now: func() time.Time { return now }}}
+	return b, a.consoleNeeds(b, planner.Options{Work: 1})
+}
+
+// TestConsoleAccepts: an accepted draft is in the book as records, plan and release; one begun on a version or a promise that is
+// gone is refused with what changed, and the book stays as it is.
+func TestConsoleAccepts(t *testing.T) {
+	b, n := consoleOn(t)
+	ctx := t.Context()
+	s, err := n.Book.Load(ctx)
+	if err != nil || s.Plan == nil || s.Release.ID != 0 || s.Of != s.Version {
+		t.Fatalf("loaded %+v, %v", s.Release, err)
+	}
+	edits, err := n.Planner.Words(s.In, s.Plan.Start, "hold A-2207")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := n.Planner.Apply(s.In, edits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	draft := console.Accepted{In: in, Plan: s.Plan, Version: s.Version, Note: "hold A-2207"}
+	now, err := n.Book.Accept(ctx, draft)
+	if err != nil || now.Version != s.Version+1 || now.Release.ID != now.PlanID || now.Of != now.Version {
+		t.Fatalf("accepted: %+v, %v", now.Release, err)
+	}
+	var stale *console.Stale
+	if _, err := n.Book.Accept(ctx, draft); !errors.As(err, &stale) {
+		t.Fatalf("on a promise that is gone: %v", err)
+	}
+	draft.Release = now.Release.ID
+	if _, err := n.Book.Accept(ctx, draft); !errors.As(err, &stale) || len(stale.Changes) != 1 || !strings.Contains(stale.Changes[0], "lots A-2207 changed by") {
+		t.Fatalf("on a version that is gone: %v", err)
+	}
+	plans, _ := b.Plans(ctx)
+	if version, released, _ := n.Book.Now(ctx); version != now.Version || released != now.Release.ID || len(plans) != 2 {
+		t.Errorf("a stale draft left version %d, plan %d released, %d plans", version, released, len(plans))
+	}
+}
+
+// TestConsoleRecords: a record is booked against stock, listed for its day, and taken back.
+func TestConsoleRecords(t *testing.T) {
+	_, n := consoleOn(t)
+	ctx := t.Context()
+	day := calendar.Date(2027, 1, 4)
+	before, _ := n.Book.Load(ctx)
+	id, said, err := n.Recorder.Record(ctx, console.Entry{Kind: "run", Fields: map[string]string{
+		"day": day.String(), "line": "L1", "profile": "SK80", "good": "7000 m", "scrap": "80 kg", "run": "22.5", "down": "1.5"}})
+	if err != nil || id == 0 {
+		t.Fatalf("%q, %v", said, err)
+	}
+	list, err := n.Recorder.Recorded(ctx, day)
+	if err != nil || len(list) != 1 || list[0].Good != 7000 || list[0].Scrap != 80 || list[0].Run != 22.5 || list[0].Down != 1.5 || list[0].ID != id {
+		t.Fatalf("recorded %+v, %v", list, err)
+	}
+	if now, _ := n.Book.Load(ctx); now.Version == before.Version {
+		t.Error("the stock does not follow the record")
+	}
+	for _, wrong := range []map[string]string{
+		{"day": day.String(), "line": "L99", "profile": "SK80", "good": "7000 m", "scrap": "0 kg", "run": "8", "down": "0"},
+		{"day": "yesterday", "line": "L1", "profile": "SK80", "good": "7000 m", "scrap": "0 kg", "run": "8", "down": "0"},
+		{"day": day.String(), "line": "L1", "profile": "SK80", "good": "7000 elephants", "scrap": "0 kg", "run": "8", "down": "0"},
+	} {
+		if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "run", Fields: wrong}); err == nil {
+			t.Errorf("%v was recorded", wrong)
+		}
+	}
+	if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "count", Fields: map[string]string{"day": day.String(), "counted": "pellets", "item": "WH", "found": "24000 kg"}}); err != nil {
+		t.Error(err)
+	}
+	if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "receipt", Fields: map[string]string{"day": day.String(), "code": "T-1", "delivery": "D-101", "lot": "A-3000", "net": "21800 kg", "hold": "yes"}}); err != nil {
+		t.Error(err)
+	}
+	now, _ := n.Book.Load(ctx)
+	found := false
+	for _, l := range now.In.Lots {
+		found = found || l.Code == "A-3000" && l.Mass == 21800 && l.Hold
+	}
+	if !found {
+		t.Error("the receipt made no lot on hold")
+	}
+	if err := n.Recorder.Undo(ctx, id); err != nil {
+		t.Fatal(err)
+	}
+	if list, _ := n.Recorder.Recorded(ctx, day); len(list) != 0 {
+		t.Errorf("%d runs stand after taking back", len(list))
+	}
+}
+
+// TestConsoleExport: a file of that name is not overwritten, and a write that fails leaves none.
+func TestConsoleExport(t *testing.T) {
+	t.Chdir(t.TempDir())
+	write := func(s string) func(io.Writer) error {
+		return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
+	}
+	for _, want := range []string{"x.csv", "x-2.csv", "x-3.csv"} {
+		if got, err := exportFile("x.csv", write(want)); got != want || err != nil {
+			t.Errorf("%s, %v, want %s", got, err, want)
+		}
+	}
+	if _, err := exportFile("y.csv", func(io.Writer) error { return errors.New("no") }); err == nil {
+		t.Error("a failed write is no error")
+	}
+	list, _ := os.ReadDir(".")
+	if len(list) != 3 {
+		t.Errorf("%d files are left, want 3", len(list))
+	}
+}
+
+// TestConsoleNeedsATerminal: elsewhere it says so, with what to type.
+func TestConsoleNeedsATerminal(t *testing.T) {
+	b, _ := consoleOn(t)
+	var errs bytes.Buffer
+	code := Run(context.Background(), []string{"console", "--book", b.Path()}, Env{In: strings.NewReader(""), Out: io.Discard, Err: &errs, Getenv: func(string) string { return "" }, Now: time.Now})
+	if code != exitUsage || !strings.Contains(errs.String(), "needs a terminal") || !strings.Contains(errs.String(), "feedline show today") {
+		t.Errorf("code %d: %s", code, errs.String())
+	}
+}
+
+// TestShow: every screen is a command, as text and as JSON.
+func TestShow(t *testing.T) {
+	b, _ := consoleOn(t)
+	for _, screen := range []string{"today", "lines", "feed", "orders", "supply", "records", "changes"} {
+		for _, args := range [][]string{{"show", screen}, {"show", screen, "--json"}} {
+			var out, errs bytes.Buffer
+			env := Env{Out: &out, Err: &errs, Getenv: func(string) string { return "" }, Now: func() time.Time { return time.Date(2027, 1, 5, 6, 30, 0, 0, time.UTC) }}
+			if code := Run(context.Background(), append(args, "--book", b.Path()), env); code != exitDone || out.Len() < 100 {
+				t.Errorf("%v: code %d, %s", args, code, errs.String())
+			}
+			if len(args) == 3 && !strings.Contains(out.String(), `"schema": "feedline.show/1"`) {
+				t.Errorf("%v: %s", args, out.String())
+			}
+		}
+	}
+}
