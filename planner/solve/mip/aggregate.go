@@ -1,6 +1,7 @@
 package mip
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -13,6 +14,7 @@ type separator struct {
 	cuts         []*cut // rows of the relaxation beyond the problem's, usable in combinations
 	found        []*cut
 	work         int64
+	ctx          context.Context // ends separation early; may be nil
 
 	base   *sparseRow // Σ base·x + Σ slacks ≤ rhs
 	rhs    float64
@@ -46,6 +48,9 @@ func (s *separator) at(x, lower, upper []float64, cuts []*cut) {
 	s.x, s.lower, s.upper, s.cuts = x, lower, upper, cuts
 	s.found = s.found[:0:0]
 }
+
+// halted tells that the search was ended.
+func (s *separator) halted() bool { return s.ctx != nil && s.ctx.Err() != nil }
 
 func (s *separator) rowAt(i int32) (lo, up float64, vars []int32, coefs []float64) {
 	if int(i) < s.p.m {
@@ -121,7 +126,7 @@ func (s *separator) separateRows(budget int64) {
 	rows := make([]int32, 0, maxAggregated)
 	weights := make([]float64, 0, maxAggregated)
 	for i := range s.p.m {
-		if s.work > end {
+		if s.work > end || s.halted() {
 			return
 		}
 		if !s.promising(int32(i)) {

@@ -52,7 +52,7 @@ func (f *networkFinder) separate(budget int64) {
 			continue
 		}
 		for _, w := range [2]float64{1, -1} {
-			if f.s.work > end {
+			if f.s.work > end || f.s.halted() {
 				return
 			}
 			if !math.IsInf(f.side(int32(i), w), 0) {

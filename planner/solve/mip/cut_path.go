@@ -110,6 +110,9 @@ func (f *pathFinder) separate() {
 		if p.rowLo[i] != p.rowUp[i] {
 			continue
 		}
+		if f.s.halted() {
+			return
+		}
 		for _, w := range [2]float64{1, -1} {
 			if first, ok := f.step(int32(i), w, nil); ok {
 				f.walk(first, -1)

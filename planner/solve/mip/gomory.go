@@ -22,7 +22,9 @@ func (s *separator) separateTableau(r *relaxation, limit int) {
 		if f := s.x[j] - math.Floor(s.x[j]); f < 0.01 || f > 0.99 {
 			continue
 		}
-		limit--
+		if limit--; s.halted() {
+			return
+		}
 		r.s.TableauRow(i, cols, weights)
 		s.work += int64(rows)
 		list, coefs = pickWeights(weights, list[:0], coefs[:0])

@@ -1,9 +1,13 @@
 package mip
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"math"
-	"reflect"
+	"math/rand/v2"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"feedline/planner/model"
@@ -139,22 +143,79 @@ func enumerate(m *model.Model) (float64, bool) {
 	return best, has
 }
 
-// TestWorkersAgree runs the same work limit with one worker and with two, several times, and compares all that a result
-// holds but the clock.
-func TestWorkersAgree(t *testing.T) {
-	for _, name := range []string{"miplib/vpm2", "lotsizing/trig_F1"} {
+// TestTenRuns runs the same work limit ten times, with one worker and with two in turn, and compares all that a result holds
+// but the clock, byte by byte.
+func TestTenRuns(t *testing.T) {
+	for name, work := range map[string]int64{"miplib/bell5": 15_000_000, "miplib/stein27": 15_000_000, "miplib/flugpl": 0, "miplib/p0282": 0} {
 		m := load(t, name+".mps")
-		var first solve.Result
-		for run := range 3 {
-			r := Solve(context.Background(), m, Options{Options: solve.Options{Work: 15_000_000, Workers: 1 + run%2}})
+		var first []byte
+		for run := range 10 {
+			r := Solve(context.Background(), m, Options{Options: solve.Options{Work: work, Gap: 1e-4, Workers: 1 + run%2}})
 			r.Elapsed = 0
+			got := []byte(fmt.Sprintf("%#v", r))
 			if run == 0 {
-				first = r
-			} else if !reflect.DeepEqual(r, first) {
-				t.Errorf("%s: run %d: %v %v bound %v nodes %d work %d; first %v %v bound %v nodes %d work %d", name, run,
-					r.Stop, r.Objective, r.Bound, r.Nodes, r.Work, first.Stop, first.Objective, first.Bound, first.Nodes, first.Work)
+				first = got
+			} else if !bytes.Equal(got, first) {
+				t.Fatalf("%s: run %d differs: %s\nfirst: %s", name, run, got, first)
+			}
+			if r.Nodes < 5 {
+				t.Fatalf("%s: %d nodes are too few to tell", name, r.Nodes)
 			}
 		}
+	}
+}
+
+// countdown is a context that ends at the n-th look at it: a cancellation at a moment that can be repeated.
+type countdown struct {
+	context.Context
+	left atomic.Int64
+	done chan struct{}
+	once sync.Once
+}
+
+func newCountdown(n int64) *countdown {
+	c := &countdown{Context: context.Background(), done: make(chan struct{})}
+	c.left.Store(n)
+	return c
+}
+
+func (c *countdown) Done() <-chan struct{} { return c.done }
+
+func (c *countdown) Err() error {
+	if c.left.Add(-1) < 0 {
+		c.once.Do(func() { close(c.done) })
+		return context.Canceled
+	}
+	return nil
+}
+
+// TestCancelledAnywhere ends searches at random moments: what is returned must hold, and the same model solves afterwards.
+func TestCancelledAnywhere(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	cut := 0
+	for _, name := range []string{"miplib/vpm2", "lotsizing/trig_F1", "miplib/p0282"} {
+		m := load(t, name+".mps")
+		want, _ := published(t, name+".mps")
+		for range 12 {
+			s := newSearch(m, Options{Options: solve.Options{Gap: 1e-4, Workers: 1}})
+			ctx := newCountdown(int64(math.Exp(8 * r.Float64())))
+			s.run(ctx)
+			got := s.result(ctx)
+			checkResult(t, m, got)
+			if got.Bound > want*(1+1e-9) || got.Has && got.Objective < want*(1-2e-6) {
+				t.Errorf("%s: objective %v, bound %v, published %v", name, got.Objective, got.Bound, want)
+			}
+			switch got.Stop {
+			case solve.Cancelled:
+				cut++
+			case solve.Optimal, solve.GapReached:
+			default:
+				t.Errorf("%s: stop %v", name, got.Stop)
+			}
+		}
+	}
+	if cut < 12 {
+		t.Errorf("only %d searches were cut short", cut)
 	}
 }
 

@@ -140,6 +140,7 @@ func (s *search) rootCuts(ctx context.Context, r *relaxation) bool {
 		s.ageCuts(ctx, r, 1)
 	}
 	sep := newSeparator(s.p)
+	sep.ctx = ctx
 	start, first, last, idle := r.s.Work(), r.bound, r.bound, 0
 	budget := s.cutBudget()
 	for round := 0; round < maxCutRounds && idle < stallRounds; round++ {
@@ -148,7 +149,7 @@ func (s *search) rootCuts(ctx context.Context, r *relaxation) bool {
 			break
 		}
 		picked := s.separate(sep, r, len(list), budget)
-		if len(picked) == 0 {
+		if len(picked) == 0 || ctx.Err() != nil {
 			break
 		}
 		r.addCuts(picked)
