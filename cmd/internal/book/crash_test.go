@@ -25,7 +25,11 @@ const (
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv(childBook); path != "" {
-		if err := writer(path, os.Getenv(childSaves)); err != nil {
+		do := func() error { return writer(path, os.Getenv(childSaves)) }
+		if name := os.Getenv(childDeed); name != "" {
+			do = func() error { return deedOf(name, path) }
+		}
+		if err := do(); err != nil {
 			fmt.Println(err)
 			os.Exit(1)
 		}
