@@ -61,7 +61,7 @@ func (e *ReadError) Error() string {
 //   - coefficients of exactly 0 are dropped; lines that start with * and fields from $ on are comments.
 //
 // Semi-continuous bounds, special ordered sets and quadratic parts are refused. Errors are *ReadError, or what r
-// returns. Bounds that contradict one another are kept: they make the program infeasible; Validate reports them.
+// returns. Bounds of a column that contradict one another are an error on the line of the second.
 // The file is held in memory while it is read; time is linear in its length.
 func ReadMPS(r io.Reader) (*Model, error) { return ReadMPSWith(r, ReadOptions{}) }
 

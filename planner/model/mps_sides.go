@@ -1,6 +1,7 @@
 package model
 
 import (
+	"fmt"
 	"math"
 	"strings"
 )
@@ -188,6 +189,9 @@ func (p *mpsReader) setBound(j Var, kind string, v float64) *ReadError {
 	}
 	if kind == "BV" || kind == "LI" || kind == "UI" {
 		m.Integer[j] = true
+	}
+	if lo, up := m.Lower[j], m.Upper[j]; lo > up {
+		return p.fail("bound "+kind+" of column "+m.VarName[j], fmt.Sprintf("bounds %v to %v", lo, up), "a lower bound no higher than the upper one")
 	}
 	return nil
 }

@@ -171,7 +171,7 @@ func proveCut(t *rapid.T, m *model.Model, c *cut) {
 // TestWitness solves public models and then cuts their roots anew: no cut may cut off the optimum found (whose value must be
 // the published one).
 func TestWitness(t *testing.T) {
-	for _, name := range []string{"miplib/p0033", "miplib/p0282", "miplib/p0548", "miplib/khb05250", "miplib/flugpl", "miplib/gr4x6", "lotsizing/rgn", "lotsizing/set1al", "lotsizing/trig_X11117A", "examples/ww1958"} {
+	for _, name := range []string{"miplib/p0033", "miplib/p0282", "miplib/p0548", "miplib/khb05250", "miplib/flugpl", "miplib/gr4x6", "miplib/fixnet4", "lotsizing/rgn", "lotsizing/set1al", "lotsizing/trig_X11117A", "examples/ww1958"} {
 		t.Run(name, func(t *testing.T) {
 			m := load(t, name+".mps")
 			r := Solve(context.Background(), m, Options{Options: solve.Options{Gap: 1e-4}})
