@@ -17,6 +17,7 @@ func (f *formulation) extract(x []float64) *Plan {
 	f.extractDemand(p, x)
 	f.extractMoney(p, x)
 	f.extractChanges(p)
+	p.Estimates = f.in.Basis.estimates()
 	return p
 }
 

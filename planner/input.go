@@ -117,4 +117,7 @@ type Input struct {
 	Reasons   []lines.Reason
 	Limits    []inventory.Limit
 	Overrules []Overrule
+
+	// Basis names the figures that estimates replaced, see planner/estimates; plans carry it. It is not part of the book.
+	Basis *Basis
 }

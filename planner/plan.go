@@ -43,6 +43,9 @@ type Plan struct {
 	Shortages []Shortage
 	OrderBy   []OrderBy
 
+	// What of the input was estimated from records.
+	Estimates []Estimate
+
 	// The demand.
 	Rack   []RackLevel
 	Orders []OrderResult

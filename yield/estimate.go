@@ -67,6 +67,13 @@ type Estimate struct {
 // which is the posterior of a normal mean. Spread is pooled from the records and the prior's, worth four records. Records with
 // nothing in, with something negative or not a number are left out; the yield is held to at most 1.
 func EstimateYield(p Prior, records []Record) Estimate {
+	e := EstimateRatio(p, records)
+	e.Yield = min(1, e.Yield)
+	return e
+}
+
+// EstimateRatio is EstimateYield for ratios that may exceed 1, such as what a line made against what was entered for it.
+func EstimateRatio(p Prior, records []Record) Estimate {
 	spread0, sd := orDefault(p.Spread, defaultSpread), orDefault(p.SD, defaultSD)
 	used, in, out, squares := 0, 0.0, 0.0, 0.0
 	for _, r := range records {
@@ -84,7 +91,7 @@ func EstimateYield(p Prior, records []Record) Estimate {
 	spread := pooledSpread(spread0, records, mean, in/float64(used), used)
 	k := spread * spread / (sd * sd)
 	return Estimate{
-		Yield:   quantity.Share(min(1, (k*float64(p.Yield)+n*mean)/(k+n))),
+		Yield:   quantity.Share((k*float64(p.Yield) + n*mean) / (k + n)),
 		SD:      quantity.Share(spread / math.Sqrt(k+n)),
 		Spread:  quantity.Share(spread),
 		Records: used,

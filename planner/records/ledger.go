@@ -266,3 +266,6 @@ func TableOf(k Kind) string {
 	}
 	return "entries"
 }
+
+// Told reports whether a lot's receipt or a test of it is recorded.
+func (l *Ledger) Told(lot string) bool { return l.told[lot] || len(l.results[lot]) > 0 }

@@ -15,6 +15,7 @@ import (
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/report"
+	"feedline/planner/estimates"
 )
 
 // Env is what a command touches beside its arguments, so that a test can hand in its own.
@@ -38,6 +39,7 @@ type app struct {
 	Env
 	bookPath string
 	quiet    bool
+	moved    []estimates.Change // what estimates did to the plan being printed, against the one before
 }
 
 // Run runs the command line args and returns the exit code.
@@ -76,7 +78,7 @@ Your plant:  feedline init, feedline template sheets, fill them in,
 	c.PersistentFlags().BoolVarP(&a.quiet, "quiet", "q", false, "no progress on stderr")
 	c.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usage(c, err) })
 	c.AddCommand(a.demo(), a.initBook(), a.template(), a.importSheets(), a.exportSheets(), a.plan(), a.edits(), a.diff(), a.release(), a.verify(), a.forecast(), a.report(), a.sheet(), a.solve(),
-		a.record())
+		a.record(), a.estimates())
 	c.AddCommand(a.watch(), a.alerts(), a.backup(), a.restore(), a.check(), a.roles(), a.log())
 	for _, sub := range c.Commands() {
 		a.wrapArgs(sub)

@@ -18,6 +18,7 @@ import (
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 	"feedline/planner/solve"
 )
 
@@ -201,7 +202,11 @@ func (k *consolePlanner) Apply(in *planner.Input, edits []planner.Edit) (*planne
 func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error) {
 	opt := k.opt
 	opt.Now, opt.Start, opt.Progress = k.a.Now(), start, progress
-	var err error
+	_, known, _, err := k.b.Estimates(ctx, start)
+	if err != nil {
+		return nil, err
+	}
+	in = estimates.Apply(in, known.Figures())
 	if opt.Released, _, err = promiseOf(context.WithoutCancel(ctx), k.b); err != nil {
 		return nil, err
 	}

@@ -31,7 +31,7 @@ this week, or from --start. Run again, it sets the demonstration book back.`,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runDemo(c.Context(), c, fl) },
 	}
 	c.Flags().BoolVar(&fl.json, "json", false, "print the plan as JSON")
-	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
+	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, estimates or all")
 	addLimits(c, &fl)
 	c.Flags().Lookup("start").Usage = "first day of the plan, `YYYY-MM-DD` (default Monday of this week)"
 	return c
@@ -57,7 +57,10 @@ func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error
 		return err
 	}
 	defer b.Close()
-	version, err := b.Save(ctx, in, book.SaveOptions{Who: a.who(), Note: "demonstration plant"})
+	if _, err := b.Import(ctx, in, book.RecordOptions{Note: "demonstration plant", History: true}, demo.History(in, opt.Start, demo.HistoryWeeks)...); err != nil {
+		return err
+	}
+	in, version, err := b.LoadForPlan(ctx, book.PlanOptions{Today: opt.Start})
 	if err != nil {
 		return err
 	}

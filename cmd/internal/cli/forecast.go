@@ -11,6 +11,7 @@ import (
 	"feedline/cmd/internal/report"
 	"feedline/inventory/quantity"
 	"feedline/planner"
+	"feedline/planner/estimates"
 	"feedline/planner/forecast"
 )
 
@@ -98,7 +99,7 @@ func (a *app) lastPlan(ctx context.Context) (*planner.Input, *planner.Plan, erro
 	if meta.Input != version {
 		a.say("feedline: note: the book has changed since the plan was made")
 	}
-	return in, p, nil
+	return estimates.Apply(in, p.Estimates), p, nil
 }
 
 // forecastHint points to what to do about a plan that does not fit its book.

@@ -16,6 +16,7 @@ import (
 	"feedline/cmd/internal/report"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 )
 
 // planFlags are the flags of plan, and of demo as far as it has them.
@@ -31,6 +32,7 @@ type planFlags struct {
 	failOnShort bool
 	last, list  bool
 	show        string
+	asEntered   bool
 	force       bool
 	released    int64 // number of the plan that changes are held against
 }
@@ -62,7 +64,8 @@ answer. --last prints the plan that was saved last instead of planning again.
 	f.BoolVar(&fl.json, "json", false, "print the plan as JSON, schema "+report.Schema)
 	f.StringVar(&fl.mps, "mps", "", "also write the model as MPS to this `file`; - writes it alone to stdout")
 	f.BoolVar(&fl.failOnShort, "fail-on-short", false, "exit with 3 if a grade runs short or an order is late")
-	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders or all")
+	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, estimates or all")
+	f.BoolVar(&fl.asEntered, "as-entered", false, "plan with the figures entered, not with estimates from records")
 	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
 	f.BoolVar(&fl.last, "last", false, "print the plan saved last, do not plan again")
 	f.BoolVar(&fl.list, "list", false, "list the plans that the book holds, do not plan")
@@ -145,10 +148,11 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 		return err
 	}
 	defer b.Close()
-	in, version, err := b.Load(ctx)
+	in, known, version, err := b.Estimates(ctx, opt.Start)
 	if err != nil {
 		return err
 	}
+	entered := in
 	if fl.list {
 		return a.printPlans(ctx, b, in, fl.json)
 	}
@@ -165,6 +169,9 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if opt.Released, fl.released, err = promiseOf(ctx, b); err != nil {
 		return err
 	}
+	if !fl.asEntered {
+		in = estimates.Apply(in, known.Figures())
+	}
 	if fl.mps != "" {
 		if err := a.writeModel(in, opt, fl); err != nil || fl.mps == "-" {
 			return err
@@ -173,6 +180,9 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
 		return setHint(err, fl.whatIf)
+	}
+	if err := a.compare(ctx, b, entered, p); err != nil {
+		return err
 	}
 	if fl.whatIf.any() {
 		a.say("feedline: note: a what-if, not saved: %s", describe(edits))

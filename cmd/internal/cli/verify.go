@@ -8,6 +8,7 @@ import (
 
 	"feedline/cmd/internal/report"
 	"feedline/planner/audit"
+	"feedline/planner/estimates"
 )
 
 // errAudit ends a verify that found a plan wrong.
@@ -35,7 +36,7 @@ func (a *app) runVerify(ctx context.Context, asJSON bool) error {
 		return err
 	}
 	defer b.Close()
-	in, version, err := b.Load(ctx)
+	in, _, version, err := b.Estimates(ctx, 0)
 	if err != nil {
 		return err
 	}
@@ -50,7 +51,7 @@ func (a *app) runVerify(ctx context.Context, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	rep := audit.Against(in, p, released)
+	rep := audit.Against(estimates.Apply(in, p.Estimates), p, released)
 	if asJSON {
 		err = report.AuditJSON(a.Out, rep)
 	} else {

@@ -10,7 +10,7 @@ import (
 )
 
 // views are the parts of a plan that --show prints, in the order that "all" prints them.
-var views = []string{"answer", "runs", "feed", "orders"}
+var views = []string{"answer", "runs", "feed", "orders", "estimates"}
 
 func knownView(v string) error {
 	if v == "all" || slices.Contains(views, v) {
@@ -39,6 +39,8 @@ func (a *app) printView(in *planner.Input, p *planner.Plan, view string) error {
 			err = report.Feed(a.Out, in, p, a.look(in))
 		case "orders":
 			err = report.Orders(a.Out, in, p, a.look(in))
+		case "estimates":
+			err = report.PlannedWith(a.Out, p, a.moved, a.look(in))
 		}
 		if err != nil {
 			return err

@@ -152,3 +152,23 @@ func TestInputIsRight(t *testing.T) {
 		}
 	}
 }
+
+// History is the same in every call, right by itself, and of an amount that a book takes in no time.
+func TestHistory(t *testing.T) {
+	in := Input(monday)
+	a, b := History(in, monday, HistoryWeeks), History(in, monday, HistoryWeeks)
+	if !reflect.DeepEqual(a, b) {
+		t.Error("two calls differ")
+	}
+	if len(a) < 1000 || len(a) > 2500 {
+		t.Errorf("%d records", len(a))
+	}
+	for _, r := range a {
+		if h := r.Head(); h.Day < monday-84 || h.Day >= monday {
+			t.Fatalf("%s %s is of %v", h.Kind, h.Code, h.Day)
+		}
+		for _, p := range r.Check() {
+			t.Fatalf("%v: %v", r.Head(), p)
+		}
+	}
+}

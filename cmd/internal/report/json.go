@@ -64,6 +64,7 @@ type document struct {
 	Orders     []orderOutcome `json:"orders"`
 	Frozen     *string        `json:"frozen_before"`
 	Changes    []change       `json:"changes"`
+	Estimates  []estimateDoc  `json:"estimates"`
 	CautionMsg string         `json:"caution"`
 }
 
@@ -262,6 +263,7 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 	d.Changes = list(p.Changes, func(x planner.Change) change {
 		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced}
 	})
+	d.Estimates = estimatesOf(p.Estimates)
 	return d
 }
 

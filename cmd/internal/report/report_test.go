@@ -260,7 +260,7 @@ func TestSchemaIsDocumented(t *testing.T) {
 	for _, c := range []struct {
 		schema string
 		doc    any
-	}{{Schema, document{}}, {AuditSchema, auditDocument{}}} {
+	}{{Schema, document{}}, {AuditSchema, auditDocument{}}, {EntriesSchema, entriesDoc{}}, {EstimatesSchema, estimatesDoc{}}} {
 		_, section, ok := strings.Cut(string(text), "## "+c.schema+"\n")
 		if !ok {
 			t.Fatalf("SCHEMA.md has no section %s", c.schema)

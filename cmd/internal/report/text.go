@@ -42,12 +42,17 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	a.linesToRun()
 	table, known := a.shortTable()
 	busy, stand := a.floor()
-	forTable := a.share(len(table), len(busy)+2)
-	a.thisWeek(busy, stand, screenRows-a.rows-below-forTable)
+	rows := below
+	if len(p.Estimates) > 0 {
+		rows++
+	}
+	forTable := a.share(len(table), len(busy)+2, rows)
+	a.thisWeek(busy, stand, screenRows-a.rows-rows-forTable)
 	a.short(table, known, forTable)
 	a.nextOrders()
 	a.lateOrders()
 	a.changes()
+	a.learned()
 	a.quality()
 	a.wrap(normal, Caution)
 	return a.writeTo(w)
@@ -57,7 +62,7 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 const below = 7
 
 // share is how many rows the lines leave the table of what it wants, at least four.
-func (a *answer) share(table, lines int) int {
+func (a *answer) share(table, lines, below int) int {
 	return min(table, max(screenRows-a.rows-below-lines, 4))
 }
 
@@ -329,6 +334,23 @@ func (a *answer) changes() {
 }
 
 // quality says what the plan costs and earns, how good it is and why the solver stopped.
+// learned is a line about the estimates that the plan is made with: how many, and the one that is most surely off what was entered.
+func (a *answer) learned() {
+	used, far, most := 0, planner.Estimate{}, -1.0
+	for _, e := range a.p.Estimates {
+		if !e.Used {
+			continue
+		}
+		used++
+		if d := math.Abs(e.Value-e.Entered) / max(e.High-e.Low, 1e-12); d > most {
+			far, most = e, d
+		}
+	}
+	if used > 0 {
+		a.add(normal, "%s", together(fmt.Sprintf("With %d estimates: %s %s, not %s", used, far.Name, far.Text, figureText(far.Entered))))
+	}
+}
+
 func (a *answer) quality() {
 	p := a.p
 	money := func(x quantity.Money) string { return together(quantity.Grouped(float64(x), 0)) }

@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/report"
+	"feedline/planner"
+	"feedline/planner/estimates"
+)
+
+func (a *app) estimates() *cobra.Command {
+	var asJSON, charts bool
+	c := &cobra.Command{
+		Use:   "estimates",
+		Short: "What the records say: yields, rates, set-ups, lead times, OEE, drifts",
+		Long: `estimates prints what the plant's records say of the figures that were entered:
+yields by step and material, rates, availability and quality by line and
+profile, set-up times and lead times, each with a 95 % interval and the number
+of records; the OEE ratios of ISO 22400-2; past forecasts against shipments; and
+what has drifted, by EWMA and individuals charts.
+
+Plans are made with the estimates. One is overruled by a row of its name in the
+sheet overrules, all by: feedline plan --as-entered`,
+		Example: "  feedline estimates\n  feedline estimates --charts\n  feedline estimates --json",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			b, err := a.openBook()
+			if err != nil {
+				return err
+			}
+			defer b.Close()
+			in, _, err := b.Load(c.Context())
+			if err != nil {
+				return err
+			}
+			in, r, _, err := b.Estimates(c.Context(), planner.StartDay(in, planner.Options{Now: a.Now()}))
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return report.EstimatesJSON(a.Out, in, r)
+			}
+			return report.Estimates(a.Out, in, r, charts, a.look(in))
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print them as JSON, schema "+report.EstimatesSchema)
+	c.Flags().BoolVar(&charts, "charts", false, "also the control charts, one line each")
+	return c
+}
+
+// compare notes which estimates the plan uses otherwise than the plan saved last, and what that does; entered is the plant as entered.
+func (a *app) compare(ctx context.Context, b *book.Book, entered *planner.Input, p *planner.Plan) error {
+	last, meta, err := b.LastPlan(ctx)
+	if errors.Is(err, book.ErrNoPlan) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	a.moved = estimates.Changes(entered, last.Estimates, p.Estimates)
+	if len(a.moved) > 0 {
+		c := a.moved[0]
+		a.say("feedline: note: %s moved since plan %d, most of all %s", counted(len(a.moved), "estimate"), meta.ID, report.ChangeText(c))
+	}
+	return nil
+}
+
+func counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
