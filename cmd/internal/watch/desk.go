@@ -100,7 +100,7 @@ func (d *Desk) Jobs() []Job {
 
 // plan plans, saves the plan and looks at it.
 func (d *Desk) plan(ctx context.Context, run Run) (string, error) {
-	in, version, err := d.Book.Load(ctx)
+	in, version, err := d.Book.LoadForPlan(ctx, book.PlanOptions{})
 	if err != nil {
 		return "", err
 	}
