@@ -37,7 +37,7 @@ type formulation struct {
 	shippedRow             [][][]model.Row // by profile, class: what was shipped stays shipped; -1 where there is none
 
 	committedOnly bool    // no new loads
-	looseClasses  bool    // what is late may pass from one class to another
+	looseClasses  bool    // what is late may pass from one class to another, and no stock target is asked for
 	extra         [][]ref // by fit: hours beyond the set-ups of the plan, of a re-planning formulation (replan.go); nil otherwise
 	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
 }
@@ -260,7 +260,7 @@ func (f *formulation) gradeColumns(k, t int, g inventory.Grade, rate float64, la
 		f.cost(f.pellets[k][t], costEnd, -endStockShare*worth)
 		f.cost(f.own[k][t], costEnd, -endStockShare*worth*f.regrind.yield)
 	}
-	if g.StockTarget > 0 {
+	if g.StockTarget > 0 && !f.looseClasses {
 		f.stockTarget(f.pellets[k][t], float64(g.StockTarget), worth*defaultLateADay*f.days(t), "pellettarget", g.Code, t)
 	}
 }

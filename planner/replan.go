@@ -65,6 +65,7 @@ type Replan struct {
 	hourCost [][]float64   // by line: crew and start-up of one of them, where it is a column
 	hoursRow [][]model.Row // by line: limit 1 where they are none; -1 elsewhere
 	fixed    fixedCosts    // by week
+	usual    []bool        // by fit: a sample may use it beyond the plan's set-ups
 	base     *Outcome      // the program's own answer for the plan's world
 }
 

@@ -13,6 +13,7 @@ func (r *Replan) buildFloor() {
 	r.takeWeeks()
 	r.crewed, r.hourCost, r.hoursRow = f.grid(len(f.in.Lines)), make([][]float64, len(f.in.Lines)), f.rowGrid(len(f.in.Lines))
 	f.extra = f.grid(len(f.fits))
+	r.markUsual()
 	for l := range f.in.Lines {
 		r.hourCost[l] = make([]float64, len(f.buckets))
 		for t := range f.buckets {
@@ -23,6 +24,28 @@ func (r *Replan) buildFloor() {
 		r.sharedDies(t)
 		r.sharedFitters(t)
 		r.sharedCrew(t)
+	}
+}
+
+// markUsual marks the fits that samples may use beyond the plan's set-ups: those that the plan uses at any time, and each profile's fastest.
+func (r *Replan) markUsual() {
+	f := r.f
+	r.usual = make([]bool, len(f.fits))
+	for j := range f.fits {
+		for _, x := range r.daily.f.run[j] {
+			r.usual[j] = r.usual[j] || x.is && x.at(r.daily.x) > quantumHours
+		}
+	}
+	for _, list := range f.fitsBy {
+		best := -1
+		for _, j := range list {
+			if best < 0 || f.fits[j].rate > f.fits[best].rate {
+				best = j
+			}
+		}
+		if best >= 0 {
+			r.usual[best] = true
+		}
 	}
 }
 
@@ -133,7 +156,7 @@ func (r *Replan) runColumns(j, t int, free bool, hours *row) {
 		f.cost(f.run[j][t], costEnergy, f.energyAnHour(j))
 		hours.add(f.run[j][t], 1)
 	}
-	if share := f.extraSetup(j, t); free && share > 0 {
+	if share := f.extraSetup(j, t); free && share > 0 && r.usual[j] {
 		f.extra[j][t] = column(f.m.AddVar(label("extra", code, profile, t), 0, f.avail[ft.line][t], 0))
 		f.cost(f.extra[j][t], costEnergy, f.energyAnHour(j)+share*ft.setupCost)
 		hours.add(f.extra[j][t], 1+share*ft.setup)
@@ -165,14 +188,15 @@ func (r *Replan) sharedDies(t int) {
 		if pr.Dies <= 0 || len(f.fitsBy[p]) <= pr.Dies {
 			continue
 		}
-		x, beyond := new(row), false
+		x, on, beyond := new(row), 0, false
 		for _, j := range f.fitsBy[p] {
-			if h := f.avail[f.fits[j].line][t]; h > 0 {
+			if h := f.avail[f.fits[j].line][t]; h > 0 && (f.run[j][t].is || f.extra[j][t].is) {
 				x.add(f.run[j][t], 1/h).add(f.extra[j][t], 1/h)
+				on++
 				beyond = beyond || f.extra[j][t].is
 			}
 		}
-		if beyond {
+		if beyond && on > pr.Dies {
 			f.emit(x, -model.Infinity, float64(pr.Dies), "dies", pr.Code, t)
 		}
 	}

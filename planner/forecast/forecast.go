@@ -47,7 +47,8 @@ type Result struct {
 	Stop            solve.Stop // Optimal = all samples were solved, else Cancelled
 	Failed          int        // samples left out because no linear program could be trusted
 	Elapsed         time.Duration
-	CPU             time.Duration // spent in the samples' solves, all workers together
+	Busy            time.Duration // clock time of the samples' solves, all workers together
+	Cold            int           // programs that could only be solved without a start
 	Iterations      int64         // of the simplex method, all samples together
 	Work            int64         // in the solver's units
 	Spread          Spread        // as used

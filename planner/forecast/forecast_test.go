@@ -96,7 +96,7 @@ func TestSameForAnyWorkers(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r.Elapsed, r.CPU = 0, 0
+		r.Elapsed, r.Busy = 0, 0
 		got[i] = r
 	}
 	if !reflect.DeepEqual(got[0], got[1]) {

@@ -4,12 +4,11 @@ import (
 	"context"
 	"errors"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
 	"feedline/planner"
-	"feedline/planner/solve"
-	"feedline/planner/solve/lp"
 )
 
 // job is a forecast in work.
@@ -20,8 +19,9 @@ type job struct {
 	replan  *planner.Replan
 	supply  *planner.Supply
 	plant   *plant
-	program *lp.Solver // stands on the base; cloned, never solved with
-	feed    *lp.Solver
+	program *starts
+	with    *starts // of supply against need, the plan's loads coming as they come
+	without *starts // if nothing more is ordered
 	samples []sample
 }
 
@@ -34,8 +34,10 @@ type sample struct {
 	without    [][]float64 // if nothing more is ordered
 	iterations int64
 	work       int64
-	cpu        time.Duration
+	elapsed    time.Duration
 	failed     bool
+	cold       int      // programs solved without a start
+	stands     [3]start // its optima, of a sample that others start from
 }
 
 // ErrNoSample is returned when a forecast was stopped before the first sample was solved.
@@ -58,97 +60,131 @@ func prepare(ctx context.Context, in *planner.Input, p *planner.Plan, opt Option
 	}
 	j.opt.Spread = opt.Spread.withDefaults()
 	j.plant = newPlant(in, p, j.replan.Weeks, j.opt.Spread)
-	j.program = standing(ctx, lp.NewSolver(j.replan.Program, solve.Options{}), j.replan.Base)
+	j.program = startFrom(ctx, j.replan.Program, j.replan.Base)
 	if j.supply != nil {
-		j.feed = standing(ctx, lp.NewSolver(j.supply.Program, solve.Options{}), j.supply.Base)
+		j.without = startFrom(ctx, j.supply.Program, j.supply.Base)
+		j.with = &starts{model: j.supply.Program, list: j.without.list[:1:1]}
 	}
 	return j, ctx.Err()
 }
 
-// standing is s solved from b.
-func standing(ctx context.Context, s *lp.Solver, b lp.Basis) *lp.Solver {
-	s.SetBasis(b)
-	s.Solve(ctx, lp.Limits{})
-	return s
-}
-
-// run solves the samples on the workers, each taking the next that is free.
+// run solves the samples in rounds, each starting from the optima of those before it.
 func (j *job) run(ctx context.Context, began time.Time) error {
 	j.samples = make([]sample, j.opt.Runs)
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	next, done := 0, 0
-	take := func() (int, bool) {
-		mu.Lock()
-		defer mu.Unlock()
-		next++
-		return next - 1, next <= j.opt.Runs && ctx.Err() == nil
-	}
-	tell := func() {
-		mu.Lock()
-		defer mu.Unlock()
-		done++
-		if j.opt.Progress != nil && (done%progressEvery == 0 || done == j.opt.Runs) {
-			j.opt.Progress(Progress{Done: done, Runs: j.opt.Runs, Elapsed: time.Since(began)})
+	from, done := 0, 0
+	for _, to := range append(slices.Clone(rounds), j.opt.Runs) {
+		to = min(to, j.opt.Runs)
+		j.solveRange(ctx, began, from, to, &done)
+		for i := from; i < to && to < j.opt.Runs; i++ {
+			j.keepStarts(&j.samples[i])
 		}
+		from = to
 	}
-	for range min(j.opt.Workers, j.opt.Runs) {
-		wg.Go(func() {
-			for {
-				i, ok := take()
-				if !ok {
-					return
-				}
-				j.samples[i] = j.solve(ctx, i)
-				tell()
-			}
-		})
-	}
-	wg.Wait()
 	for i := range j.samples {
 		if j.samples[i].solved {
 			return nil
 		}
 	}
-	if err := ctx.Err(); err != nil {
+	if ctx.Err() != nil {
 		return ErrNoSample
 	}
 	return errors.New("no sample could be solved")
 }
 
+// keepStarts lets later samples start from s's optima.
+func (j *job) keepStarts(s *sample) {
+	for k, p := range []*starts{j.program, j.with, j.without} {
+		if p != nil && s.solved {
+			p.list = append(p.list, s.stands[k])
+		}
+	}
+	s.stands = [3]start{}
+}
+
+// solveRange solves the samples [from, to) on the workers, each taking the next that is free.
+func (j *job) solveRange(ctx context.Context, began time.Time, from, to int, done *int) {
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	next := from
+	take := func() (int, bool) {
+		mu.Lock()
+		defer mu.Unlock()
+		next++
+		return next - 1, next <= to && ctx.Err() == nil
+	}
+	tell := func() {
+		mu.Lock()
+		defer mu.Unlock()
+		*done++
+		if j.opt.Progress != nil && (*done%progressEvery == 0 || *done == j.opt.Runs) {
+			j.opt.Progress(Progress{Done: *done, Runs: j.opt.Runs, Elapsed: time.Since(began)})
+		}
+	}
+	for range min(j.opt.Workers, to-from) {
+		wg.Go(func() {
+			var w worker
+			for {
+				i, ok := take()
+				if !ok {
+					return
+				}
+				j.samples[i] = j.solve(ctx, i, &w)
+				tell()
+			}
+		})
+	}
+	wg.Wait()
+}
+
 const progressEvery = 10
 
-// solve draws sample i and solves its programs, each from the base.
-func (j *job) solve(ctx context.Context, i int) sample {
+// solve draws sample i and solves its programs. w is the goroutine's own.
+func (j *job) solve(ctx context.Context, i int, w *worker) sample {
 	began := time.Now()
-	w := j.plant.draw(j.opt.Seed, i)
-	s := sample{drawn: w.drawn}
-	x, objective, ok := j.optimum(ctx, &s, j.program, func(to solver) { j.replan.Apply(&w.World, to) }, j.replan.Program)
-	if !ok {
+	drawn := j.plant.draw(j.opt.Seed, i)
+	s := sample{drawn: drawn.drawn}
+	keep := i < rounds[len(rounds)-1]
+	w.sides.reset(j.replan.Program)
+	j.replan.Apply(&drawn.World, &w.sides)
+	c := w.optimum(ctx, &s, j.program)
+	if c == nil {
 		return s
 	}
-	s.outcome = j.replan.Read(x, objective, &w.World)
-	if j.supply != nil && !j.owed(ctx, &s, w) {
+	s.outcome = j.replan.Read(c.X(), c.Objective(), &drawn.World)
+	if keep {
+		s.stands[0] = startAt(c)
+	}
+	if j.supply != nil && !j.owed(ctx, &s, drawn, w, keep) {
 		return s
 	}
 	s.solved = true
-	s.cpu = time.Since(began)
+	s.elapsed = time.Since(began)
 	return s
 }
 
 // owed solves what is owed with the plan's loads and without.
-func (j *job) owed(ctx context.Context, s *sample, w *world) bool {
-	x, _, ok := j.optimum(ctx, s, j.feed, func(to solver) { j.supply.Apply(&w.World, to) }, j.supply.Program)
-	if !ok {
-		return false
+func (j *job) owed(ctx context.Context, s *sample, drawn *world, w *worker, keep bool) bool {
+	committed := drawn.World
+	committed.Arrivals = drawn.committed
+	for k, p := range []*starts{j.with, j.without} {
+		world := &drawn.World
+		if p == j.without {
+			world = &committed
+		}
+		w.sides.reset(j.supply.Program)
+		j.supply.Apply(world, &w.sides)
+		c := w.optimum(ctx, s, p)
+		if c == nil {
+			return false
+		}
+		if keep {
+			s.stands[k+1] = startAt(c)
+		}
+		if p == j.with {
+			s.with = j.supply.Read(c.X(), true)
+		} else {
+			s.without = j.supply.Read(c.X(), false)
+		}
 	}
-	s.with = j.supply.Read(x, true)
-	committed := w.World
-	committed.Arrivals = w.committed
-	x, _, ok = j.optimum(ctx, s, j.feed, func(to solver) { j.supply.Apply(&committed, to) }, j.supply.Program)
-	if !ok {
-		return false
-	}
-	s.without = j.supply.Read(x, false)
 	return true
 }

@@ -3,45 +3,46 @@ package forecast
 import (
 	"context"
 
-	"feedline/planner/model"
 	"feedline/planner/solve"
 	"feedline/planner/solve/lp"
 )
 
-// solver is what a world moves.
-type solver interface {
-	SetBounds(j model.Var, lower, upper float64)
-	SetRowBounds(r model.Row, lower, upper float64)
+// worker is what one goroutine solves with: a solver of each program, made when it is first needed.
+type worker struct {
+	sides   sides
+	solvers map[*starts]*lp.Solver
 }
 
-type modelBounds struct{ m *model.Model }
-
-func (b modelBounds) SetBounds(j model.Var, lower, upper float64) {
-	b.m.Lower[j], b.m.Upper[j] = lower, upper
-}
-func (b modelBounds) SetRowBounds(r model.Row, lower, upper float64) {
-	b.m.RowLower[r], b.m.RowUpper[r] = lower, upper
-}
-
-// optimum solves the program in a world, from a copy of base; what that can't solve, cold.
-func (j *job) optimum(ctx context.Context, s *sample, base *lp.Solver, apply func(solver), m *model.Model) ([]float64, float64, bool) {
-	c := base.Clone()
+// optimum solves a program in the world of w.sides from the best of its starts; what that can't solve, cold. It returns the solver that
+// stands on the optimum, nil if there is none; it is the worker's, good until the next call.
+func (w *worker) optimum(ctx context.Context, s *sample, p *starts) *lp.Solver {
+	c := w.solvers[p]
+	if c == nil {
+		c = lp.NewSolver(p.model, solve.Options{})
+		if w.solvers == nil {
+			w.solvers = map[*starts]*lp.Solver{}
+		}
+		w.solvers[p] = c
+	}
 	iterations, work := c.Iterations(), c.Work()
-	apply(c)
+	w.sides.move(c)
+	c.Return(p.best(&w.sides).place)
 	stop := c.Solve(ctx, lp.Limits{})
 	s.iterations += c.Iterations() - iterations
 	s.work += c.Work() - work
 	if stop == solve.Optimal {
-		return c.X(), c.Objective(), true
+		return c
 	}
 	if ctx.Err() != nil {
-		return nil, 0, false
+		return nil
 	}
-	cold := m.Clone()
-	apply(modelBounds{cold})
-	r := lp.Solve(ctx, cold, solve.Options{})
+	c, r := lp.Stand(ctx, w.sides.cold(p.model), solve.Options{})
+	s.cold++
 	s.iterations += r.Iterations
 	s.work += r.Work
-	s.failed = r.Stop != solve.Optimal && ctx.Err() == nil
-	return r.X, r.Objective, r.Stop == solve.Optimal
+	if r.Stop != solve.Optimal {
+		s.failed = ctx.Err() == nil
+		return nil
+	}
+	return c
 }

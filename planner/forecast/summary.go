@@ -22,7 +22,8 @@ func (j *job) summary() *Result {
 		switch {
 		case s.solved:
 			got = append(got, s)
-			r.CPU += s.cpu
+			r.Busy += s.elapsed
+			r.Cold += s.cold
 			r.Iterations += s.iterations
 			r.Work += s.work
 		case s.failed:
