@@ -122,6 +122,7 @@ type solveReport struct {
 	Work        int64               `json:"work"`
 	Seconds     float64             `json:"seconds"`
 	Residuals   residuals           `json:"residuals"`
+	Recomputed  *float64            `json:"recomputed_bound"`   // from the duals and the model alone, to the safe side; null without duals
 	Problems    []string            `json:"problems,omitempty"` // what the check of the answer found wrong
 	Exact       *exactReport        `json:"exact,omitempty"`
 	Solution    map[string]*float64 `json:"solution,omitempty"`
@@ -132,6 +133,7 @@ type residuals struct {
 	Row     *float64 `json:"row"`
 	Bound   *float64 `json:"bound"`
 	Integer *float64 `json:"integer"`
+	Dual    *float64 `json:"dual"` // wrong-signed duals and reduced costs; null where there are none
 }
 
 // exactReport is what --certify found.
@@ -199,7 +201,13 @@ func newExactReport(ctx context.Context, m *model.Model, res solve.Result) *exac
 func (r *solveReport) addChecks(ctx context.Context, m *model.Model, res solve.Result, exact bool) {
 	if res.Has {
 		c := certify.Check(m, res)
-		r.Residuals = residuals{finite(c.Row.Size), finite(c.Bound.Size), finite(c.Integer.Size)}
+		r.Residuals = residuals{finite(c.Row.Size), finite(c.Bound.Size), finite(c.Integer.Size), nil}
+		if c.HasY {
+			r.Residuals.Dual = finite(c.Dual.Size)
+		}
+		if c.HasBound {
+			r.Recomputed = finite(c.ProvenBound)
+		}
 		r.Problems = c.Problems
 	}
 	if exact {
@@ -222,6 +230,9 @@ func (r solveReport) print(w io.Writer) {
 	fmt.Fprintf(w, "iterations  %d\nnodes       %d\nseconds     %.3f\n", r.Iterations, r.Nodes, r.Seconds)
 	if r.HasSolution {
 		fmt.Fprintf(w, "violation   rows %s, bounds %s, whole numbers %s\n", number(r.Residuals.Row), number(r.Residuals.Bound), number(r.Residuals.Integer))
+	}
+	if r.Residuals.Dual != nil {
+		fmt.Fprintf(w, "duals       violation %s, bound recomputed from them %s\n", number(r.Residuals.Dual), number(r.Recomputed))
 	}
 	if r.Exact != nil {
 		fmt.Fprintf(w, "certified   %s\nbound from  %s\nexact       %s\n", number(r.Exact.Bound), r.Exact.BoundOf, r.Exact.Words)
