@@ -282,10 +282,7 @@ func (f *facts) promiseDay(t int, due calendar.Day) calendar.Day {
 }
 
 func (f *formulation) extractMoney(p *Plan, x []float64) {
-	sum := map[string]float64{}
-	for _, c := range f.costs {
-		sum[c.kind] += c.amount * x[c.v]
-	}
+	sum := f.items(x)
 	for _, kind := range costOrder {
 		if a := sum[kind]; a != 0 {
 			p.Costs = append(p.Costs, Cost{kind, quantity.Money(a)})
@@ -303,6 +300,15 @@ func (f *formulation) extractMoney(p *Plan, x []float64) {
 		p.Margin.Feed += b.Cost - quantity.Money(float64(b.Mass)*float64(mat.Price))
 	}
 	p.Margin.Net = p.Margin.Sales - p.Margin.Feed - p.Margin.Processes
+}
+
+// items is the objective at x by the name of its parts.
+func (f *formulation) items(x []float64) map[string]float64 {
+	sum := map[string]float64{}
+	for _, c := range f.costs {
+		sum[c.kind] += c.amount * x[c.v]
+	}
+	return sum
 }
 
 // sales is what is shipped at its price: orders at theirs, the forecast at list price.

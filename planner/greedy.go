@@ -1,9 +1,11 @@
 package planner
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"feedline/lines"
@@ -27,11 +29,28 @@ type rules struct {
 	lotDays  float64 // a run covers the demand of so many days ahead
 	nearDays float64 // the lines on are those that the work of so many days needs
 	worthOn  float64 // a line is worth being on from this share of its hours
+	fastest  bool    // the fastest lines come first; else those that are on
 	follow   bool    // the released plan, as far as it goes
 }
 
-var ruleSets = []rules{
-	{14, 42, 0.6, false}, {21, 28, 0.25, false}, {14, 28, 0.6, false}, {21, 28, 0.6, false}, {10, 42, 0.6, false}, {10, 28, 0.4, false}, {14, 28, 0.25, false}, {30, 28, 0.6, false},
+// ruleSets are all settings that are walked through; settled is how many of them, the best by their own estimate, are settled by a
+// linear program.
+var ruleSets = settings()
+
+const settled = 3
+
+func settings() []rules {
+	var list []rules
+	for _, fastest := range []bool{false, true} {
+		for _, lot := range []float64{10, 14, 21, 30, 45} {
+			for _, near := range []float64{14, 28, 42} {
+				for _, worth := range []float64{0.25, 0.5, 0.75} {
+					list = append(list, rules{lotDays: lot, nearDays: near, worthOn: worth, fastest: fastest})
+				}
+			}
+		}
+	}
+	return list
 }
 
 // floor is the state of the lines and the rack while the rules walk the buckets.
@@ -50,6 +69,8 @@ type floor struct {
 	dieUse    []int   // dies on lines or taken in this bucket, by profile
 	forbidden map[int]bool
 	changes   map[int]bool // fits changed to in this bucket
+	order     []int        // lines, in the order in which they take work
+	cost      float64      // what crew, changes, starts and lateness cost so far, roughly
 }
 
 // firstPlan returns column values with all whole numbers decided, continuous ones NaN, or nil if no linear program could be solved in time.
@@ -61,14 +82,23 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 		follow.follow = true
 		sets = append([]rules{follow}, sets...)
 	}
-	plans := make([][]float64, len(sets))
-	relaxed := make([]solve.Result, len(sets))
+	walks := make([]*floor, len(sets))
 	sideBySide(opt.Workers, len(sets), func(i int) {
-		w := newFloor(f, sets[i])
+		walks[i] = newFloor(f, sets[i])
 		for t := range f.buckets {
-			w.step(t)
+			walks[i].step(t)
 		}
-		plans[i], relaxed[i] = w.x, f.settle(ctx, w.x, opt)
+	})
+	first := 0 // a walk that follows a promise is settled whatever it seems to cost
+	if f.promise != nil {
+		first = 1
+	}
+	slices.SortStableFunc(walks[first:], func(a, b *floor) int { return cmp.Compare(a.cost, b.cost) })
+	walks = walks[:min(len(walks), settled+first)]
+	plans := make([][]float64, len(walks))
+	relaxed := make([]solve.Result, len(walks))
+	sideBySide(opt.Workers, len(walks), func(i int) {
+		plans[i], relaxed[i] = walks[i].x, f.settle(ctx, walks[i].x, opt)
 	})
 	best := -1
 	for i, r := range relaxed {
@@ -113,6 +143,10 @@ func newFloor(f *formulation, r rules) *floor {
 			}
 		}
 	}
+	w.order = sequence(len(f.in.Lines))
+	if r.fastest {
+		slices.SortStableFunc(w.order, func(a, b int) int { return cmp.Compare(f.speed(b), f.speed(a)) })
+	}
 	for p := range f.in.Profiles {
 		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
 		list := make([]float64, len(f.buckets))
@@ -151,13 +185,68 @@ func (w *floor) runsOut(p int) float64 {
 func (w *floor) step(t int) {
 	w.open(t)
 	want := w.linesWanted()
-	for l := range w.f.in.Lines {
+	for _, l := range w.order {
 		if w.f.avail[l][t] > 0 {
+			if w.mounted[l] < 0 && w.promised(l) == nil && w.next(l, w.f.avail[l][t]-float64(w.f.in.Lines[l].Startup.Hours)) < 0 {
+				want[l] = want[l] && w.on[l] // no die to start with
+			}
 			w.switchLine(l, want)
 			w.runLine(l)
 		}
 		w.note(l)
 	}
+	w.count(t)
+}
+
+// count adds to the walk's cost what bucket t costs of crew, changes, starts and lateness.
+func (w *floor) count(t int) {
+	f := w.f
+	for l, ln := range f.in.Lines {
+		if w.on[l] {
+			w.cost += ln.Crew * float64(f.in.Plant.CrewCost) * f.avail[l][t]
+		}
+		if yes(f.started[l][t], w.x) {
+			w.cost += float64(ln.Startup.Cost)
+		}
+	}
+	for j := range f.fits {
+		if w.changes[j] {
+			w.cost += f.fits[j].setupCost
+		}
+	}
+	for p := range f.in.Profiles {
+		target := float64(f.in.Profiles[p].StockTarget)
+		late, unmet := f.latePrices(p)
+		if owed := w.due[p][t] - target - w.made[p]; owed > 0 {
+			w.cost += owed * late * f.days(t)
+			if t == len(f.buckets)-1 {
+				w.cost += owed * unmet
+			}
+		}
+	}
+}
+
+// latePrices are what a late metre and day, and a metre never made, of profile p cost at the mean of its classes.
+func (f *facts) latePrices(p int) (late, unmet float64) {
+	metres := 0.0
+	for _, c := range f.classes[p] {
+		late += c.late * c.total
+		unmet += c.unmet * c.total
+		metres += c.total
+	}
+	if metres > 0 {
+		late, unmet = late/metres, unmet/metres
+	}
+	return late, unmet
+}
+
+// speed is the kilograms an hour that line l makes, at the mean of its profiles.
+func (f *facts) speed(l int) float64 {
+	kg := 0.0
+	for _, j := range f.fitsOf[l] {
+		kg += f.fits[j].rate * f.fits[j].pelletsPerM / float64(len(f.fitsOf[l]))
+	}
+	return kg
 }
 
 // open begins bucket t: what it has of fitters, crew and dies, and what is forbidden in it.
@@ -209,8 +298,15 @@ func (w *floor) linesWanted() []bool {
 	}
 	crew = w.wantPromised(want, work, crew)
 	for _, wasOn := range []bool{true, false} {
-		for l, ln := range w.f.in.Lines {
-			if w.promised(l) != nil && !(wasOn && w.since[l] < ln.MinRunDays) || want[l] || w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
+		for _, l := range w.order {
+			ln := w.f.in.Lines[l]
+			if w.rules.fastest { // one pass in the order of speed, but lines that must stay on come first
+				must := w.on[l] && w.since[l] < ln.MinRunDays
+				if must != wasOn {
+					continue
+				}
+			}
+			if w.promised(l) != nil && !(wasOn && w.since[l] < ln.MinRunDays) || want[l] || !w.rules.fastest && w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
 				continue
 			}
 			if w.takeWork(l, work) >= w.rules.worthOn*w.hoursAhead(l) || wasOn && w.since[l] < ln.MinRunDays {

@@ -17,7 +17,8 @@ type Plan struct {
 	Start    calendar.Day
 	Buckets  []calendar.Bucket
 
-	// How good it is. Money; the objective is a cost: lower is better. Gap is (Objective − Bound) ÷ |Objective|.
+	// How good it is. Money; the objective is a cost: lower is better. Gap is (Objective − Bound) ÷ the sum of the Costs
+	// above 0, as the objective may be near 0 or below: what is left at the end counts against it.
 	Stop      solve.Stop
 	Objective quantity.Money
 	Bound     quantity.Money

@@ -64,19 +64,20 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	need := f.startNeed(ctx)
 	res := f.search(ctx)
 	if !res.Has {
 		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
 	}
 	f.tidy(context.WithoutCancel(ctx), &res)
-	if math.IsInf(res.Bound, -1) { // stopped before the relaxation was solved: a plan is not without a bound
-		res.Bound = <-f.relaxedBound(context.WithoutCancel(ctx), solve.Options{Time: afterword, Seed: opt.Seed})
-	}
 	p := f.extract(res.X)
-	p.Stop, p.Gap = res.Stop, res.Gap()
+	p.Stop, p.Gap = res.Stop, math.Inf(1)
+	if !math.IsInf(res.Bound, -1) {
+		p.Gap = relativeGap(res.Objective, res.Bound, f.gross(res.X))
+	}
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)
 	p.Size = Size{Rows: f.m.NumRows(), Cols: f.m.NumVars(), Nonzeros: f.m.NumNonzeros(), Integers: f.m.NumIntegers()}
-	f.lookAhead(ctx, p)
+	f.lookAhead(p, need())
 	p.Solve = time.Since(began)
 	return p, nil
 }
@@ -114,18 +115,31 @@ func prepareFacts(in *Input, opt Options) (*facts, error) {
 	return gather(in, opt), nil
 }
 
-// lookAhead adds need against have and what follows from it. It is done even after a cancelled search,
-// in bounded time; a plan without it is still a plan.
-func (f *formulation) lookAhead(ctx context.Context, p *Plan) {
-	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), afterword)
-	defer stop()
+// startNeed begins to compute need against have, which does not depend on what is searched, and returns a function that waits for it.
+// It is done even after a cancelled search, in bounded time; a plan without it is still a plan. With one worker it is done when asked for.
+func (f *formulation) startNeed(ctx context.Context) func() [][]NeedHave {
+	compute := func() [][]NeedHave {
+		ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), f.opt.Time+afterword)
+		defer stop()
+		return needHave(ctx, relaxed(f.facts), solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed})
+	}
+	if f.opt.Workers == 1 {
+		return compute
+	}
+	done := make(chan [][]NeedHave, 1)
+	go func() { done <- compute() }()
+	return func() [][]NeedHave { return <-done }
+}
+
+// lookAhead adds need against have and what follows from it.
+func (f *formulation) lookAhead(p *Plan, need [][]NeedHave) {
 	bought := map[string]calendar.Day{} // first order on each lane
 	for _, b := range p.Purchases {
 		if d, ok := bought[b.Lane]; !ok || b.OrderBy < d {
 			bought[b.Lane] = b.OrderBy
 		}
 	}
-	for k, rows := range needHave(ctx, relaxed(f.facts), solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed}) {
+	for k, rows := range need {
 		p.NeedHave = append(p.NeedHave, rows...)
 		if s, ok := f.shortage(k, rows); ok {
 			p.Shortages = append(p.Shortages, s)

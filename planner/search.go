@@ -14,22 +14,21 @@ import (
 // How a plan is found. General branch and cut alone needs minutes to hold a usable plan of a plant's size. So:
 //
 //  1. the idle plan (nothing runs, everything is late) is always feasible and starts the search;
-//  2. rules give a first usable plan (greedy.go);
-//  3. fix-and-optimize frees a window of time, a pair of lines, or the profiles of a die family, and re-decides it, others held;
-//  4. branch and cut over the whole model raises the bound and improves on what is held.
+//  2. an earlier plan is taken up (resume.go), or rules give a first usable one (greedy.go), while a relaxation gives the first bound;
+//  3. areas of the plan are decided anew, others held (improve.go);
+//  4. branch and cut over the whole model, where it is small, raises the bound and improves on what is held.
 //
-// shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's.
-const shareImprove = 0.6
+// What was tried and what it gave is told in doc.go.
+//
+// shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's. In a model of more than
+// wholeTo columns its first relaxation with cuts outlasts any patience and raises the bound by less than a hundredth: it is left out.
+const (
+	shareImprove = 0.6
+	wholeTo      = 6000
+)
 
 // muchDearer is the share by which a plan made of an earlier one may cost more than that one before plans by rules are tried too.
 const muchDearer = 0.05
-
-// Widths of the windows of fix-and-optimize, in buckets.
-const (
-	narrowWindow = 4
-	pairWindow   = 12
-	familyWindow = 16
-)
 
 // search finds a solution of f's model and a proven bound within the limits of f.opt.
 func (f *formulation) search(ctx context.Context) solve.Result {
@@ -38,30 +37,56 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 	if s.time == 0 && f.opt.Work == 0 {
 		s.time = defaultTime
 	}
-	bound := f.relaxedBound(ctx, s.options("bound", 1).Options)
-	starts, asGood := [][]float64{f.idlePlan()}, false
-	if from := f.opt.From; from != nil {
-		s.take(f.resume(ctx, from, f.opt.Workers))
-		asGood = s.best.Has && s.best.Objective <= float64(from.Objective)+muchDearer*math.Abs(float64(from.Objective))
-	}
-	if !asGood {
-		if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
-			starts = append(starts, x)
-			s.take(f.holding(ctx, x))
-		}
-	}
-	s.best.Bound = <-bound
+	s.coming = f.relaxedBound(ctx, s.time)
+	starts := s.begin(ctx)
+	s.awaitBound(f.opt.Work > 0)
 	if s.best.Has {
 		s.report("better plan")
-		s.improve(ctx, shareImprove)
+		share := shareImprove
+		if f.m.NumVars() > wholeTo {
+			share = 1
+		}
+		s.improve(ctx, share)
 		starts = append(starts, s.best.X)
 	}
-	if !s.done(ctx) {
+	if !s.done(ctx) && (f.m.NumVars() <= wholeTo || !s.best.Has) {
 		s.prove(ctx, starts)
 	}
+	s.awaitBound(true)
 	s.sayWhy(ctx)
 	s.best.Elapsed = time.Since(began)
 	return s.best
+}
+
+// begin makes the first plan and returns the starting points that are known.
+func (s *searching) begin(ctx context.Context) [][]float64 {
+	f, starts := s.f, [][]float64{s.f.idlePlan()}
+	if from := f.opt.From; from != nil {
+		s.take(f.resume(ctx, from, f.opt.Workers))
+		if s.best.Has && s.best.Objective <= float64(from.Objective)+muchDearer*math.Abs(float64(from.Objective)) {
+			return starts
+		}
+	}
+	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
+		starts = append(starts, x)
+		s.take(f.holding(ctx, x))
+	}
+	return starts
+}
+
+// awaitBound takes the bound of the relaxation once it is there; wait says to wait for it.
+func (s *searching) awaitBound(wait bool) {
+	if s.coming == nil {
+		return
+	}
+	select {
+	case b := <-s.coming:
+		s.best.Bound, s.coming = max(s.best.Bound, b), nil
+	default:
+		if wait {
+			s.best.Bound, s.coming = max(s.best.Bound, <-s.coming), nil
+		}
+	}
 }
 
 // prove runs branch and cut over the whole model, for what is better than the plan in hand if there is one.
@@ -78,16 +103,21 @@ func (s *searching) prove(ctx context.Context, starts [][]float64) {
 	s.take(r)
 }
 
-// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound; -Inf if it can't be solved in time.
-func (f *formulation) relaxedBound(ctx context.Context, opt solve.Options) <-chan float64 {
+// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound. It is not stopped with the search, as a plan is
+// not without a bound: it may go on for afterword more than the limit (no limit: 0). -Inf if it can't be solved in time.
+func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration) <-chan float64 {
 	bound := make(chan float64, 1)
+	opt := solve.Options{Seed: f.opt.Seed}
+	if limit > 0 {
+		opt.Time = limit + afterword
+	}
 	go func() {
-		r := lp.NewSolver(relaxed(f.facts).m, solve.Options{Time: opt.Time, Seed: opt.Seed})
-		if r.Solve(ctx, lp.Limits{}) != solve.Optimal {
+		s := lp.NewSolver(relaxed(f.facts).m, opt)
+		if s.Solve(context.WithoutCancel(ctx), lp.Limits{}) != solve.Optimal {
 			bound <- math.Inf(-1)
 			return
 		}
-		bound <- r.Objective()
+		bound <- s.Objective()
 	}()
 	return bound
 }
@@ -96,7 +126,7 @@ func (f *formulation) relaxedBound(ctx context.Context, opt solve.Options) <-cha
 func (s *searching) sayWhy(ctx context.Context) {
 	switch {
 	case s.best.Stop != solve.NotRun:
-	case s.best.Has && s.best.Gap() <= s.gap():
+	case s.closed():
 		s.best.Stop = solve.GapReached
 	case ctx.Err() != nil:
 		s.best.Stop = solve.Cancelled
@@ -114,13 +144,16 @@ type searching struct {
 	time  time.Duration
 	spent int64 // work
 	best  solve.Result
+
+	coming  <-chan float64 // the relaxation's bound; nil once it is taken
+	reserve time.Duration  // what is kept of the time for deciding all amounts at the end
 }
 
 // options gives the next step its limits: until the given share of the whole is spent.
 func (s *searching) options(phase string, until float64, starts ...[]float64) mip.Options {
-	o := mip.Options{Incumbents: starts, Options: solve.Options{Gap: s.gap(), Workers: s.f.opt.Workers, Seed: s.f.opt.Seed}}
+	o := mip.Options{Incumbents: starts, Options: solve.Options{Gap: s.gap() * s.gross() / max(1e-10, math.Abs(s.best.Objective)), Workers: s.f.opt.Workers, Seed: s.f.opt.Seed}}
 	if s.time > 0 {
-		o.Time = max(time.Millisecond, time.Duration(until*float64(s.time))-time.Since(s.began))
+		o.Time = max(time.Millisecond, time.Duration(until*float64(s.time))-time.Since(s.began)-s.reserve)
 	}
 	if s.f.opt.Work > 0 {
 		o.Work = max(1, int64(until*float64(s.f.opt.Work))-s.spent)
@@ -135,7 +168,7 @@ func (s *searching) options(phase string, until float64, starts ...[]float64) mi
 func (s *searching) spentShare() float64 {
 	share := 0.0
 	if s.time > 0 {
-		share = float64(time.Since(s.began)) / float64(s.time)
+		share = float64(time.Since(s.began)+s.reserve) / float64(s.time)
 	}
 	if s.f.opt.Work > 0 {
 		share = max(share, float64(s.spent)/float64(s.f.opt.Work))
@@ -177,13 +210,49 @@ func (s *searching) take(r solve.Result) {
 	}
 	s.best.Bound, s.best.Stop = bound, r.Stop
 	s.best.Nodes, s.best.Iterations, s.best.Work = nodes, iterations, s.spent
-	if s.best.Has && s.best.Gap() <= s.gap() && r.Stop != solve.Optimal {
+	if r.Stop != solve.Optimal && s.closed() {
 		s.best.Stop = solve.GapReached
 	}
 }
 
+// closed reports whether the gap that was asked for is reached.
+func (s *searching) closed() bool {
+	return s.best.Has && relativeGap(s.best.Objective, s.best.Bound, s.gross()) <= s.gap()
+}
+
+// gross is the sum of the cost items of the plan in hand that are above 0; without a plan 1.
+func (s *searching) gross() float64 {
+	if !s.best.Has {
+		return 1
+	}
+	return s.f.gross(s.best.X)
+}
+
+// gross is the sum of the items of the objective at x that are above 0. The objective itself may be near 0 or below, as what is left at
+// the end is worth something; gaps are therefore measured by this sum.
+func (f *formulation) gross(x []float64) float64 {
+	sum, items := 0.0, f.items(x)
+	for _, kind := range costOrder {
+		sum += max(0, items[kind])
+	}
+	return sum
+}
+
+// relativeGap is (objective − bound) ÷ gross, never below 0; not divided where gross is 0.
+func relativeGap(objective, bound, gross float64) float64 {
+	gap := max(0, objective-bound)
+	if gross > 0 {
+		gap /= gross
+	}
+	return gap
+}
+
 // done reports whether nothing is left to do or to spend.
 func (s *searching) done(ctx context.Context) bool {
+	s.awaitBound(false)
+	if s.closed() && s.best.Stop != solve.Optimal {
+		s.best.Stop = solve.GapReached
+	}
 	return ctx.Err() != nil || s.best.Stop == solve.Optimal || s.best.Stop == solve.GapReached
 }
 
@@ -198,73 +267,6 @@ func (f *formulation) idlePlan() []float64 {
 	return x
 }
 
-// wholeIn lists the whole-number columns of the buckets [from, to) that keep wants; nil keeps all.
-// The loads of a bucket are always in it.
-func (f *formulation) wholeIn(from, to int, keep func(line, profile int) bool) []model.Var {
-	var vars []model.Var
-	add := func(r ref) {
-		if r.is && f.m.Integer[r.v] {
-			vars = append(vars, r.v)
-		}
-	}
-	for t := from; t < to; t++ {
-		for j, ft := range f.fits {
-			if keep == nil || keep(ft.line, ft.profile) {
-				add(f.changed[j][t])
-				if f.avail[ft.line][t] > 0 { // otherwise it is the column of the bucket before
-					add(f.mounted[j][t])
-				}
-			}
-		}
-		for l := range f.in.Lines {
-			if keep == nil || keep(l, -1) {
-				add(f.started[l][t])
-				add(f.commissioned[l][t])
-				if f.avail[l][t] > 0 {
-					add(f.on[l][t])
-				}
-			}
-		}
-		for s := range f.in.Lanes {
-			add(f.loads[s][t])
-		}
-	}
-	return vars
-}
-
-// neighbourhoods are what fix-and-optimize frees together, by kind, small enough that each is decided in a second or so: all lines in
-// a narrow window of time; pairs of lines in a wider one; the profiles of a die family in a wider one still.
-func (f *formulation) neighbourhoods() [3][][]model.Var {
-	var kinds [3][][]model.Var
-	f.windows(narrowWindow, func(from, to int) { kinds[0] = append(kinds[0], f.wholeIn(from, to, nil)) })
-	f.windows(pairWindow, func(from, to int) {
-		for a := range f.in.Lines {
-			for b := a + 1; b < len(f.in.Lines); b++ {
-				if f.shareProfiles(a, b) {
-					kinds[1] = append(kinds[1], f.wholeIn(from, to, func(l, _ int) bool { return l == a || l == b }))
-				}
-			}
-		}
-	})
-	f.windows(familyWindow, func(from, to int) {
-		for _, family := range f.families() {
-			kinds[2] = append(kinds[2], f.wholeIn(from, to, func(_, p int) bool { return p < 0 || f.in.Profiles[p].DieFamily == family }))
-		}
-	})
-	return kinds
-}
-
-// windows calls visit with each window of so many buckets; they overlap by half.
-func (f *facts) windows(width int, visit func(from, to int)) {
-	n := len(f.buckets)
-	for from := 0; from < n; from += max(1, width/2) {
-		visit(from, min(from+width, n))
-		if from+width >= n {
-			return
-		}
-	}
-}
-
 // shareProfiles reports whether some profile fits both lines.
 func (f *facts) shareProfiles(a, b int) bool {
 	for _, i := range f.fitsOf[a] {
@@ -275,19 +277,6 @@ func (f *facts) shareProfiles(a, b int) bool {
 		}
 	}
 	return false
-}
-
-// families lists the die families in the order the profiles name them.
-func (f *facts) families() []string {
-	var list []string
-	seen := map[string]bool{}
-	for _, p := range f.in.Profiles {
-		if !seen[p.DieFamily] {
-			seen[p.DieFamily] = true
-			list = append(list, p.DieFamily)
-		}
-	}
-	return list
 }
 
 // holding solves the model with its whole numbers held at x's.

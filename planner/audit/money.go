@@ -160,7 +160,7 @@ func (a *auditor) everOn(line string) bool {
 	return false
 }
 
-// checkGap checks gap = (objective − bound) ÷ |objective| and that the bound is one. No bound is −∞, with an infinite gap.
+// checkGap checks gap = (objective − bound) ÷ the sum of the costs above 0 and that the bound is one. No bound is −∞, with an infinite gap.
 func (a *auditor) checkGap(near float64) {
 	w, objective, bound := a.at(-1, "plan"), float64(a.p.Objective), float64(a.p.Bound)
 	if math.IsInf(bound, -1) {
@@ -169,8 +169,12 @@ func (a *auditor) checkGap(near float64) {
 	}
 	a.atMost(Objective, w, computed(bound), computed(objective), near, a.in.Plant.Currency, "bound, against the objective")
 	want := max(0, objective-bound)
-	if objective != 0 {
-		want /= math.Abs(objective)
+	gross := 0.0
+	for _, c := range a.p.Costs {
+		gross += max(0, float64(c.Amount))
+	}
+	if gross > 0 {
+		want /= gross
 	}
 	a.equal(Objective, w, computed(a.p.Gap), computed(want), gapTolerance, "", "gap")
 }

@@ -18,6 +18,7 @@ const (
 	cutWorkAtLeast = 250_000_000
 	// Nested searches, and the model that small models are derived from, have less.
 	nestedCutShare, nestedCutFactor = 25, 2
+	beatCutShare                    = 8 // likewise, of the work allowed, where a value is to be beaten
 	baseCutShare, baseCutFactor     = 4, 12
 )
 
@@ -25,6 +26,8 @@ const (
 func (s *search) cutBudget() int64 {
 	b := max(cutWorkAtLeast, cutWorkFactor*s.root.work)
 	switch {
+	case s.opts.Beat != nil && s.opts.Work > 0:
+		b = max(s.opts.Work/beatCutShare, nestedCutFactor*s.root.work)
 	case s.depth > 0:
 		b = max(cutWorkAtLeast/nestedCutShare, nestedCutFactor*s.root.work)
 	case s.onlyRoot:
