@@ -61,7 +61,7 @@ var mayImport = map[string][]string{
 	"cmd/internal/cli":                   {"..."},
 
 	"cmd/internal/report/view":       shell,
-	"cmd/internal/report/reporttest": shell,
+	"cmd/internal/report/reporttest": slices.Concat(shell, []string{"planner/benchplant"}),
 	"cmd/internal/report/chart":      slices.Concat(shell, []string{"cmd/internal/report/view"}),
 	"cmd/internal/report/csv":        slices.Concat(shell, []string{"cmd/internal/report/view"}),
 	"cmd/internal/report/ics":        slices.Concat(shell, []string{"cmd/internal/report/view"}),

@@ -2,12 +2,15 @@ package chart
 
 import (
 	"fmt"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
 	"feedline/cmd/internal/report/view"
+	"feedline/lines/calendar"
+	"feedline/planner"
 )
 
 // track is one arrival: from the day it is expected, or ordered, to the day the plan counts on.
@@ -72,7 +75,7 @@ func (d *drawing) arrivals() Figure {
 	pl.Y.Tick.Marker, pl.Y.Min, pl.Y.Max = ticks, -0.6, max(0.6, float64(len(names))-0.4)
 	pl.Add(levels(len(names)), marks)
 	for i, s := range d.p.Shortages {
-		pl.Add(upright{float64(s.First), s.Grade + " short", i})
+		pl.Add(upright{float64(s.First), short(s.Grade) + " short", i, d.crowded(s.First)})
 		pl.Y.Max += 0.7
 	}
 	overDays(pl, d.start(), d.end())
@@ -83,6 +86,12 @@ func (d *drawing) arrivals() Figure {
 	f := Figure{ID: "arrivals", Title: "Deliveries and loads to order", Desc: desc, Legend: []Key{{"on its way: ETA to the day counted on", dotSample(inkC, true)}, {"to order: order to arrival", dotSample(inkA, false)},
 		{"first short on committed supply", lineSample(draw.LineStyle{Color: inkB, Width: 1, Dashes: []vg.Length{4, 2}})}}}
 	return inline(pl, f, 60+vg.Length(18*len(names)+14*len(d.p.Shortages)))
+}
+
+// crowded reports whether another grade's first short day follows so soon that a word on the right would run into its line.
+func (d *drawing) crowded(day calendar.Day) bool {
+	near := (d.end() - d.start()) / 8
+	return slices.ContainsFunc(d.p.Shortages, func(s planner.Shortage) bool { return s.First > day && s.First < day+near })
 }
 
 // levels are thin rules along the rows.

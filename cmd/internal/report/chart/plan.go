@@ -155,7 +155,7 @@ const mostCover = 42
 func (d *drawing) cover() Figure {
 	pl := newPlot("days")
 	pl.Add(rules{})
-	f := Figure{ID: "cover", Title: "Cover", Desc: "The plan has no pellets."}
+	f := Figure{ID: "cover", Title: "Cover of pellets, new loads counted", Desc: "The plan has no pellets."}
 	var lows []string
 	for i, g := range d.in.Grades {
 		s := series[i%len(series)]
@@ -165,18 +165,18 @@ func (d *drawing) cover() Figure {
 		for _, x := range d.p.Pellets {
 			if x.Grade == g.Code && x.Bucket < len(d.p.Buckets) {
 				least = min(least, x.CoverDays)
+				if math.IsInf(x.CoverDays, 1) {
+					continue // it outlasts the horizon
+				}
 				pts = append(pts, plotter.XY{X: float64(d.p.Buckets[x.Bucket].Span.To), Y: min(mostCover, max(0, orMost(x.CoverDays)))})
 			}
-		}
-		if len(pts) == 0 {
-			continue
 		}
 		pl.Add(curve{line, draw.GlyphStyle{Color: s.ink, Radius: 3, Shape: s.mark}, pts})
 		f.Legend = append(f.Legend, Key{g.Code, lineSample(line)})
 		lows = append(lows, fmt.Sprintf("%s %s", g.Code, leastWord(least)))
 	}
 	if len(lows) > 0 {
-		f.Desc = fmt.Sprintf("For each grade the days that its closing stock of pellets lasts at the plan's own use, new loads counted, cut at %d. Least: %s.", mostCover, strings.Join(lows, ", "))
+		f.Desc = fmt.Sprintf("For each grade the days that its closing stock of pellets lasts at the plan's own use, new loads counted, cut at %d; a line ends where the stock outlasts the horizon. Least: %s.", mostCover, strings.Join(lows, ", "))
 	}
 	overDays(pl, d.start(), d.end())
 	pl.Y.Max = mostCover

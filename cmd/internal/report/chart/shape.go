@@ -89,7 +89,8 @@ func (rules) Plot(c draw.Canvas, pl *plot.Plot) {
 type upright struct {
 	x    float64
 	text string
-	row  int // how many words stand above it
+	row  int  // how many words stand above it
+	left bool // the word stands on its left
 }
 
 func (u upright) Plot(c draw.Canvas, pl *plot.Plot) {
@@ -102,7 +103,7 @@ func (u upright) Plot(c draw.Canvas, pl *plot.Plot) {
 	sty := style(inkB, letter)
 	sty.YAlign = draw.YTop
 	pt := vg.Point{X: at + 3, Y: c.Max.Y - vg.Length(u.row)*(letter+2)}
-	if at > c.Max.X-(c.Max.X-c.Min.X)/5 {
+	if u.left || at > c.Max.X-(c.Max.X-c.Min.X)/5 {
 		sty.XAlign, pt.X = draw.XRight, at-3
 	}
 	c.FillText(sty, pt, u.text)

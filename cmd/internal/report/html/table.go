@@ -79,6 +79,9 @@ func class(c view.Column, x view.Cell) string {
 	case slices.ContainsFunc(strings.Fields(x.Text), func(w string) bool { return utf8.RuneCountInString(w) > longWord }):
 		return "word"
 	}
+	if x.Text != "" && !strings.Contains(x.Text, " ") {
+		return "code"
+	}
 	return ""
 }
 

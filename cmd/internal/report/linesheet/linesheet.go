@@ -246,7 +246,7 @@ func cautions(ln lines.Line, started, changed bool) []string {
 		list = append(list, "Start: a competent person first. Lockout released by who set it, guarding checked, "+soak+", then turn the screw slowly.")
 	}
 	if changed {
-		list = append(list, "Changeover: stopped, locked out, pressure let off and die hot: gloves and face shield; a competent person only.")
+		list = append(list, "Changeover: a competent person only. Line stopped and locked out, pressure let off; the die is hot: gloves and face shield.")
 	}
 	return list
 }

@@ -76,7 +76,7 @@ func (m *maker) why(r planner.OrderResult) string {
 			return fmt.Sprintf("%s pellets run short on committed supply from %s", grade, s.First.UTC().Format("2 Jan"))
 		}
 	}
-	return "not for want of committed feed: line, die or crew hours"
+	return "committed feed is not short: look at line, die and crew hours"
 }
 
 // output is what is made by profile and bucket, in order of time.

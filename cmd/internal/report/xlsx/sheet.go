@@ -9,15 +9,17 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"feedline/cmd/internal/report/view"
+	"feedline/inventory/quantity"
 	"feedline/planner"
 )
 
-// The rows of a sheet: its title and what it says, the totals, the headings, then the view's rows. The totals stand above, where they
+// The rows of a sheet: its title, what it says, the totals, the headings, then the view's rows. The totals stand above, where they
 // stay in sight and follow the filters.
 const (
 	titleRow = 1
-	totalRow = 2
-	headRow  = 3
+	noteRow  = 2
+	totalRow = 3
+	headRow  = 4
 )
 
 // sheet writes a view.
@@ -76,7 +78,10 @@ func (b *workbook) top(sw *excelize.StreamWriter, t view.Table) error {
 	if err != nil {
 		return err
 	}
-	if err := sw.SetRow(cellName(1, titleRow), []any{excelize.Cell{Value: t.Title, StyleID: title}, nil, nil, excelize.Cell{Value: note, StyleID: plain}}, excelize.RowOpts{Height: 20}); err != nil {
+	if err := sw.SetRow(cellName(1, titleRow), []any{excelize.Cell{Value: t.Title, StyleID: title}}, excelize.RowOpts{Height: 20}); err != nil {
+		return err
+	}
+	if err := sw.SetRow(cellName(1, noteRow), []any{excelize.Cell{Value: note, StyleID: plain}}); err != nil {
 		return err
 	}
 	totals, err := b.totals(t)
@@ -88,15 +93,15 @@ func (b *workbook) top(sw *excelize.StreamWriter, t view.Table) error {
 			return err
 		}
 	}
-	head, err := b.style(look{format: "@", bold: true, wrap: true, rule: true})
-	if err != nil {
-		return err
-	}
 	line := make([]any, len(t.Columns))
 	for i, c := range t.Columns {
+		head, err := b.style(look{format: "@", bold: true, wrap: true, rule: true, right: c.Kind != view.Text})
+		if err != nil {
+			return err
+		}
 		line[i] = excelize.Cell{Value: c.Heading(), StyleID: head}
 	}
-	return sw.SetRow(cellName(1, headRow), line, excelize.RowOpts{Height: 28})
+	return sw.SetRow(cellName(1, headRow), line, excelize.RowOpts{Height: 42})
 }
 
 // totals is the row of totals over the rows that the filters show, nil if nothing is added up.
@@ -219,10 +224,15 @@ func widths(t view.Table) []float64 {
 			w = max(w, utf8.RuneCountInString(word)+4)
 		}
 		if c.Kind == view.Day {
-			w = max(w, 17)
+			w = max(w, 20)
 		}
+		sum := 0.0
 		for _, r := range t.Rows {
-			w = max(w, utf8.RuneCountInString(r[i].Text)+2)
+			w = max(w, utf8.RuneCountInString(r[i].Text)*6/5+3) // capitals are wide
+			sum += r[i].Number
+		}
+		if c.Sum && sum-sum == 0 {
+			w = max(w, len(quantity.Grouped(sum, c.Decimals))+4) // in bold
 		}
 		list[i] = float64(min(w, 60))
 	}

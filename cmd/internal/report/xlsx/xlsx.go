@@ -39,7 +39,6 @@ func Write(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 			return fmt.Errorf("sheet %s: %w", t.Name, err)
 		}
 	}
-	b.f.SetActiveSheet(0)
 	return b.f.Write(w)
 }
 
@@ -50,6 +49,7 @@ type look struct {
 	wrap   bool
 	large  bool
 	rule   bool // a line below
+	right  bool
 }
 
 func (b *workbook) style(l look) (int, error) {
@@ -57,6 +57,12 @@ func (b *workbook) style(l look) (int, error) {
 		return id, nil
 	}
 	s := &excelize.Style{CustomNumFmt: &l.format, Font: &excelize.Font{Bold: l.bold, Size: 10}, Alignment: &excelize.Alignment{WrapText: l.wrap, Vertical: "top"}}
+	switch {
+	case l.right:
+		s.Alignment.Horizontal = "right"
+	case l.format == "@" && !l.large:
+		s.Alignment.Horizontal, s.Alignment.Indent = "left", 1 // apart from a number before it
+	}
 	if l.large {
 		s.Font.Size = 14
 	}
@@ -136,7 +142,7 @@ func (b *workbook) answer(in *planner.Input, p *planner.Plan, opt Options) error
 	if err != nil {
 		return err
 	}
-	if err := sw.SetColWidth(1, 1, 20); err != nil {
+	if err := sw.SetColWidth(1, 1, 22); err != nil {
 		return err
 	}
 	if err := sw.SetColWidth(2, 2, 110); err != nil {

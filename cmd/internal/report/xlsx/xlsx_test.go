@@ -66,7 +66,7 @@ func TestSheets(t *testing.T) {
 		if err1 != nil || err2 != nil || *layout.Orientation != "landscape" || *layout.FitToWidth != 1 || !*props.FitToPage {
 			t.Errorf("%s: layout %+v, %v, %v", v.Name, layout, err1, err2)
 		}
-		if !strings.HasSuffix(titles[v.Name], "!$3:$3") {
+		if !strings.HasSuffix(titles[v.Name], "!$4:$4") {
 			t.Errorf("%s: repeats %q", v.Name, titles[v.Name])
 		}
 		tables, err := f.GetTables(v.Name)
