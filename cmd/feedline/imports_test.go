@@ -94,7 +94,7 @@ var testsMayImport = map[string][]string{
 	"cmd/internal/sheets":             {"cmd/internal/demo"},
 	"cmd/internal/book":               {"cmd/internal/demo"},
 	"cmd/internal/watch":              {"cmd/internal/demo"},
-	"cmd/internal/console":            {"cmd/internal/console/rows/rowstest", "cmd/internal/demo", "cmd/internal/sheets"},
+	"cmd/internal/console":            {"cmd/internal/console/rows/rowstest", "cmd/internal/demo", "cmd/internal/sheets", "planner/benchplant"},
 	"cmd/internal/console/rows":       {"cmd/internal/console/rows/rowstest", "cmd/internal/demo"},
 }
 
