@@ -1,16 +1,19 @@
 package cli
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/demo"
 	"feedline/lines/calendar"
+	"feedline/planner"
 )
 
 // demoBook is where demo keeps its book unless --book says otherwise.
@@ -23,7 +26,8 @@ func (a *app) demo() *cobra.Command {
 		Short: "Build a demonstration book in an invented plant, plan it and print the answer",
 		Long: `demo fills the book ` + demoBook + ` (or the one named by --book) with an invented
 plant, plans it and prints the answer. Its dates are counted from the Monday of
-this week, or from --start. Run again, it sets the demonstration book back.`,
+this week, or from --start. Run again, it sets the demonstration book back. On
+a terminal it offers the console at the end.`,
 		Example: `  feedline demo
   feedline plan --book demo.book --last --show runs
   feedline export --book demo.book sheets`,
@@ -72,7 +76,36 @@ func (a *app) runDemo(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
 		return err
 	}
-	return a.printPlan(in, p, fl)
+	if err := a.printPlan(in, p, fl); err != nil || fl.json || ctx.Err() != nil {
+		return err
+	}
+	return a.offerConsole(ctx, b)
+}
+
+// offerConsole asks on a terminal whether to go on in the console. Elsewhere it does nothing.
+func (a *app) offerConsole(ctx context.Context, b *book.Book) error {
+	if a.quiet || !a.terminal(a.In) || !a.terminal(a.Out) || !a.terminal(a.Err) || a.Getenv("TERM") == "dumb" {
+		return nil
+	}
+	fmt.Fprint(a.Err, "Look around in the console? [Y/n] ")
+	answered := make(chan string, 1)
+	go func() {
+		line, err := bufio.NewReader(a.In).ReadString('\n')
+		if err != nil {
+			line = "n"
+		}
+		answered <- line
+	}()
+	select {
+	case <-ctx.Done():
+		fmt.Fprintln(a.Err)
+		return nil
+	case line := <-answered:
+		if s := strings.ToLower(strings.TrimSpace(line)); s != "" && s != "y" && s != "yes" {
+			return nil
+		}
+	}
+	return a.runConsole(ctx, b, planner.Options{Now: a.Now(), Gap: 0.001}, "auto")
 }
 
 // demoBook opens or creates the demonstration book; a book of another plant is refused.
