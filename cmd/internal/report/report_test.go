@@ -260,7 +260,8 @@ func TestSchemaIsDocumented(t *testing.T) {
 	for _, c := range []struct {
 		schema string
 		doc    any
-	}{{Schema, document{}}, {AuditSchema, auditDocument{}}, {EntriesSchema, entriesDoc{}}, {EstimatesSchema, estimatesDoc{}}} {
+	}{{Schema, document{}}, {AuditSchema, auditDocument{}}, {EntriesSchema, entriesDoc{}}, {EstimatesSchema, estimatesDoc{}},
+		{LotSchema, lotDoc{}}, {ContentSchema, contentDoc{}}, {ActualsSchema, actualsDoc{}}} {
 		_, section, ok := strings.Cut(string(text), "## "+c.schema+"\n")
 		if !ok {
 			t.Fatalf("SCHEMA.md has no section %s", c.schema)
