@@ -57,7 +57,7 @@ files that only you may read or in variables, never in it.`,
 	f.BoolVar(&fl.example, "example", false, "print an explained configuration")
 	f.StringVar(&fl.service, "service", "", "print what runs it as a service: `systemd` or windows")
 	f.StringVar(&fl.serviceUser, "service-user", "feedline", "user of that service")
-	f.StringVar(&fl.once, "once", "", "run one `job` now and end: plan, digest, reminder, backup, check")
+	f.StringVar(&fl.once, "once", "", "run one `job` now and end: plan, digest, reminder, backup, check, forecast")
 	c.MarkFlagsMutuallyExclusive("check", "status", "example", "service", "once")
 	return c
 }
@@ -113,7 +113,7 @@ type wallClock struct {
 func (w wallClock) Now() time.Time { return w.now().Round(0) }
 
 func (a *app) desk(b *book.Book, config watch.Config) *watch.Desk {
-	return &watch.Desk{Book: b, Config: config, Clock: wallClock{now: a.Now}, Getenv: a.Getenv, Terminal: a.Out,
+	return &watch.Desk{Book: b, Config: config, Clock: wallClock{now: a.Now}, Getenv: a.Getenv, Terminal: a.Out, Drifts: watch.BookDrifts, Forecast: watch.RunForecast,
 		Summary: func(w io.Writer, in *planner.Input, p *planner.Plan) error {
 			return report.Text(w, in, p, report.Options{Width: 78, Units: in.Plant.Units})
 		}}
@@ -176,9 +176,6 @@ func (a *app) showRuns(d *watch.Desk, file string) {
 			next = "never"
 		}
 		fmt.Fprintf(a.Out, "%-9s %-18s %s\n", j.Name, j.Schedule, next)
-	}
-	if d.Forecast == nil {
-		fmt.Fprintf(a.Out, "forecast  this feedline has none\n")
 	}
 	fmt.Fprintf(a.Out, "after a change of the book: plan, once it was left alone for %s\n", d.Config.Plan.Quiet)
 	for _, r := range d.Config.To {

@@ -289,7 +289,7 @@ digest   = "30 6 * * 1-5"  # a summary to each recipient that has digest = true
 reminder = "0 7 * * 1-5"   # loads that must be ordered soon
 backup   = "0 1 * * *"
 check    = "0 3 * * 0"     # prove the book whole
-forecast = "0 4 * * 1"     # uncertainty, where this feedline has it
+forecast = "0 4 * * 1"     # what the last plan is likely to come to
 
 [plan]
 time  = "1m"               # longest search
@@ -308,7 +308,7 @@ margin       = 0.2         # cover must be better than its limit by this share b
 worse        = 0.25        # told again once it is worse by this share, or a day earlier
 clear_after  = 2           # cleared once so many plans in a row no longer show it
 idle_days    = 14          # a ready line that stands for so many days though there is feed for late orders
-yield_drift  = true
+yield_drift  = true        # a control chart shows that a yield or a rate has changed
 
 # [[to]]
 # name = "Anna, scheduling"

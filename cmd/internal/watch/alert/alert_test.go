@@ -234,7 +234,7 @@ func plant() View {
 		Lines:   []planner.LineUse{{Line: "L1", Bucket: 0, On: true}},
 	}
 	return View{In: in, Plan: p, Today: day(1, 4), Rules: DefaultRules(), FirstETA: map[string]calendar.Day{"D-1": day(1, 20)},
-		Drifts: []Drift{{Step: "PELLET", Now: 0.90, Expected: 0.95, Why: "seven runs in a row below the line"}}}
+		Drifts: []Drift{{Name: "yield PELLET ING of NORTH", Ratio: 0.94, Words: "the smoothed yield is below its limit"}}}
 }
 
 // Each condition is found with its figures, and says what, why and what to do; worked by hand.
@@ -247,15 +247,15 @@ func TestLookFindsEachKind(t *testing.T) {
 		got[f.Key()] = f
 	}
 	for key, want := range map[string]string{
-		"short/WH":           "12 000 kg",
-		"order-by/WH":        "2 loads (40 000 kg) are to be ordered on RAIL by 2027-01-12", // the cheapest that is in time
-		"slip/D-1":           "slipped by 10 days to 2027-01-30",
-		"cover/WH":           "cover 2.0 days",
-		"late/O-1":           "will be 5 days late",
-		"yield drift/PELLET": "yields 90.0 %, the plan counts with 95.0 %",
-		"idle line/L2":       "stands ready", // L3's profile is of the grade that runs short
-		"space/silo GY":      "holds 1 100 kg on 2027-01-05, its limit is 1 000",
-		"space/yard":         "holds 120 m³ on 2027-01-05", // 60 t at 500 kg/m³; 80 m³ the day before
+		"short/WH":                              "12 000 kg",
+		"order-by/WH":                           "2 loads (40 000 kg) are to be ordered on RAIL by 2027-01-12", // the cheapest that is in time
+		"slip/D-1":                              "slipped by 10 days to 2027-01-30",
+		"cover/WH":                              "cover 2.0 days",
+		"late/O-1":                              "will be 5 days late",
+		"yield drift/yield PELLET ING of NORTH": "94.0 % of what was entered",
+		"idle line/L2":                          "stands ready", // L3's profile is of the grade that runs short
+		"space/silo GY":                         "holds 1 100 kg on 2027-01-05, its limit is 1 000",
+		"space/yard":                            "holds 120 m³ on 2027-01-05", // 60 t at 500 kg/m³; 80 m³ the day before
 	} {
 		if !strings.Contains(strings.ReplaceAll(got[key].What, "\u202f", " "), want) {
 			t.Errorf("%s: %q, want %q in it", key, got[key].What, want)

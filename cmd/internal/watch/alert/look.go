@@ -22,16 +22,15 @@ type View struct {
 	Rules Rules
 	// FirstETA is the day that each delivery was expected on when it was entered, by code.
 	FirstETA map[string]calendar.Day
-	// Drifts is what the control charts of the steps' yields show.
+	// Drifts is what the control charts of yields and rates show.
 	Drifts []Drift
 }
 
-// Drift is a step whose yield is no longer what the plan counts with.
+// Drift is a figure that a control chart shows to have changed: the plan's estimate of it may be behind.
 type Drift struct {
-	Step     string
-	Now      quantity.Share // of the last runs
-	Expected quantity.Share
-	Why      string // what the chart shows
+	Name  string  // of the chart, such as "yield PELLET ING of NORTH"
+	Ratio float64 // of the newest records to what was entered
+	Words string  // what the chart shows
 }
 
 // PlanKinds is the kinds that Look covers.
@@ -236,9 +235,9 @@ func (v View) drifts() (all []Finding) {
 		return nil
 	}
 	for _, d := range v.Drifts {
-		all = append(all, Finding{Kind: YieldDrift, Subject: d.Step, Amount: math.Abs(float64(d.Now-d.Expected)) * 100, Unit: "percentage points",
-			What: fmt.Sprintf("%s yields %.1f %%, the plan counts with %.1f %%", d.Step, 100*float64(d.Now), 100*float64(d.Expected)), Why: d.Why,
-			Do: "look at the feed and the screens; if it stays so, enter the yield and plan again"})
+		all = append(all, Finding{Kind: YieldDrift, Subject: d.Name, Amount: math.Abs(d.Ratio-1) * 100, Unit: "percent",
+			What: fmt.Sprintf("%s has drifted: %.1f %% of what was entered", d.Name, 100*d.Ratio), Why: d.Words,
+			Do: "look at the feed and the screens; what the plan counts with: feedline estimates"})
 	}
 	return all
 }
