@@ -51,6 +51,11 @@ type Plan struct {
 	Rack   []RackLevel
 	Orders []OrderResult
 
+	// What would have to be otherwise; empty where it could not be worked out in time.
+	Worth   []Worth
+	BoundBy []BoundBy // by bucket
+	WhyLate []WhyLate // of late orders and those never complete, by code
+
 	// Against the released plan, if there is one.
 	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen
 	Changes []Change

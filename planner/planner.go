@@ -25,6 +25,7 @@ type Options struct {
 	Gap       float64       // stop at this relative gap; 0 = 0.001
 	Workers   int           // goroutines; 0 = all cores. The plan does not depend on it.
 	Seed      uint64
+	Brief     bool                 // leave out what things are worth, what bounds output and why orders are late
 	Released  *Plan                // the promise that changes are priced against and near days are frozen to; nil = none
 	Progress  func(solve.Progress) // may be nil
 
@@ -78,6 +79,9 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)
 	p.Size = Size{Rows: f.m.NumRows(), Cols: f.m.NumVars(), Nonzeros: f.m.NumNonzeros(), Integers: f.m.NumIntegers()}
 	f.lookAhead(p, need())
+	if !opt.Brief {
+		f.explain(ctx, p, res.X)
+	}
 	p.Solve = time.Since(began)
 	return p, nil
 }

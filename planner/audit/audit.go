@@ -123,6 +123,7 @@ func plan(in *planner.Input, p, released *planner.Plan) Report {
 	a.checkFeed()
 	a.checkDemand()
 	a.checkNeed()
+	a.checkAnswers()
 	a.checkMoney()
 	return a.report
 }

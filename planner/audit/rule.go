@@ -41,6 +41,7 @@ const (
 	NeedHave    Rule = "need-have"
 	Shortages   Rule = "shortages"
 	OrderBy     Rule = "order-by"
+	Answers     Rule = "answers"
 	Costs       Rule = "costs"
 	Objective   Rule = "objective"
 	Margin      Rule = "margin"
@@ -87,6 +88,7 @@ var rules = []struct {
 	{NeedHave, "need against have adds up, and committed supply can give what it says"},
 	{Shortages, "shortages are those that need against have shows"},
 	{OrderBy, "order-by dates are the latest that arrive at the service level; landed cost is right"},
+	{Answers, "each late order has a reason, worths are of what there is, and what bounds a bucket earns most in it"},
 	{Costs, "each cost is what the plan's lists come to at the book's prices"},
 	{Objective, "costs add up to the objective; bound and gap fit it"},
 	{Margin, "sales, feed and processes are what the plan's lists come to"},

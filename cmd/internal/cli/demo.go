@@ -35,7 +35,7 @@ a terminal it offers the console at the end.`,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runDemo(c.Context(), c, fl) },
 	}
 	c.Flags().BoolVar(&fl.json, "json", false, "print the plan as JSON")
-	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, estimates or all")
+	c.Flags().StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, why, estimates or all")
 	addLimits(c, &fl)
 	c.Flags().Lookup("start").Usage = "first day of the plan, `YYYY-MM-DD` (default Monday of this week)"
 	return c

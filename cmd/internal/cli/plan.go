@@ -64,7 +64,7 @@ answer. --last prints the plan that was saved last instead of planning again.
 	f.BoolVar(&fl.json, "json", false, "print the plan as JSON, schema "+report.Schema)
 	f.StringVar(&fl.mps, "mps", "", "also write the model as MPS to this `file`; - writes it alone to stdout")
 	f.BoolVar(&fl.failOnShort, "fail-on-short", false, "exit with 3 if a grade runs short or an order is late")
-	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, estimates or all")
+	f.StringVar(&fl.show, "show", "answer", "what to print: answer, runs, feed, orders, why, estimates or all")
 	f.BoolVar(&fl.asEntered, "as-entered", false, "plan with the figures entered, not with estimates from records")
 	f.BoolVar(&fl.force, "force", false, "overwrite the MPS file")
 	f.BoolVar(&fl.last, "last", false, "print the plan saved last, do not plan again")

@@ -10,7 +10,7 @@ import (
 )
 
 // views are the parts of a plan that --show prints, in the order that "all" prints them.
-var views = []string{"answer", "runs", "feed", "orders", "estimates"}
+var views = []string{"answer", "runs", "feed", "orders", "why", "estimates"}
 
 func knownView(v string) error {
 	if v == "all" || slices.Contains(views, v) {
@@ -37,6 +37,8 @@ func (a *app) printView(in *planner.Input, p *planner.Plan, view string) error {
 			err = report.Runs(a.Out, in, p, a.look(in))
 		case "feed":
 			err = report.Feed(a.Out, in, p, a.look(in))
+		case "why":
+			err = report.Why(a.Out, in, p, a.look(in))
 		case "orders":
 			err = report.Orders(a.Out, in, p, a.look(in))
 		case "estimates":

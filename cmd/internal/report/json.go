@@ -62,6 +62,9 @@ type document struct {
 	OrderBy    []orderByDate  `json:"order_by"`
 	Rack       []rackLevel    `json:"rack"`
 	Orders     []orderOutcome `json:"orders"`
+	Worth      []worth        `json:"worth"`
+	BoundBy    []boundBy      `json:"bound_by"`
+	WhyLate    []whyLate      `json:"why_late"`
 	Frozen     *string        `json:"frozen_before"`
 	Changes    []change       `json:"changes"`
 	Estimates  []estimateDoc  `json:"estimates"`
@@ -207,6 +210,31 @@ type rackLevel struct {
 	Late    *float64 `json:"late_m"`
 }
 
+type worth struct {
+	Of      string   `json:"of"`
+	Code    string   `json:"code"`
+	Bucket  int      `json:"bucket"`
+	Value   *float64 `json:"value_money"`
+	Relaxed *float64 `json:"relaxed_money"`
+}
+
+type boundBy struct {
+	Bucket int    `json:"bucket"`
+	By     string `json:"by"`
+	Rents  []rent `json:"rents"`
+}
+
+type rent struct {
+	Of     string   `json:"of"`
+	Amount *float64 `json:"amount_money"`
+}
+
+type whyLate struct {
+	Order string `json:"order"`
+	Limit string `json:"limit"`
+	Words string `json:"words"`
+}
+
 type change struct {
 	Line   string `json:"line"`
 	Bucket int    `json:"bucket"`
@@ -259,6 +287,13 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 	addFeed(&d, p)
 	addNeed(&d, p)
 	addDemand(&d, in, p)
+	d.Worth = list(p.Worth, func(x planner.Worth) worth {
+		return worth{string(x.Of), x.Code, x.Bucket, number(x.Value), number(x.Relaxed)}
+	})
+	d.BoundBy = list(p.BoundBy, func(x planner.BoundBy) boundBy {
+		return boundBy{x.Bucket, string(x.By), list(x.Rents, func(r planner.Rent) rent { return rent{string(r.Of), number(r.Amount)} })}
+	})
+	d.WhyLate = list(p.WhyLate, func(x planner.WhyLate) whyLate { return whyLate{x.Order, string(x.Limit), x.Words} })
 	d.Frozen = day(p.Frozen)
 	d.Changes = list(p.Changes, func(x planner.Change) change {
 		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced}

@@ -27,7 +27,7 @@ func golden(t *testing.T, name, got string) { t.Helper(); reporttest.Golden(t, n
 
 type writer func(io.Writer, *planner.Input, *planner.Plan, Options) error
 
-var texts = map[string]writer{"answer": Text, "runs": Runs, "feed": Feed, "orders": Orders}
+var texts = map[string]writer{"answer": Text, "runs": Runs, "feed": Feed, "orders": Orders, "why": Why}
 
 func write(t *testing.T, f writer, in *planner.Input, p *planner.Plan, opt Options) string {
 	t.Helper()

@@ -59,6 +59,11 @@ func Sample() (*planner.Input, *planner.Plan) {
 		}
 		p.Rack = append(p.Rack, planner.RackLevel{Profile: "SK80", Bucket: t, Opening: 100, Made: 7000, Shipped: 6900, Closing: 200, Demand: 6900})
 	}
+	for t := range p.Buckets {
+		p.BoundBy = append(p.BoundBy, planner.BoundBy{Bucket: t, By: planner.OfPellets, Rents: []planner.Rent{{Of: planner.OfPellets, Amount: 1200}, {Of: planner.OfLineHour, Amount: 90}}})
+		p.Worth = append(p.Worth, planner.Worth{Of: planner.OfPellets, Code: "WH", Bucket: t, Value: 0.95, Relaxed: 1.4}, planner.Worth{Of: planner.OfLineHour, Code: "L1", Bucket: t, Value: 7.5})
+	}
+	p.WhyLate = []planner.WhyLate{{Order: "O-1", Limit: planner.OfPellets, Words: "feed: pellets of grade WH do not reach"}}
 	p.Purchases = []planner.Purchase{{Lane: "WH-ROAD", Loads: 2, Bucket: 0, OrderBy: Monday, Arrives: Monday + 9, Mass: 44000, Cost: 34400}}
 	p.Shortages = []planner.Shortage{{Grade: "WH", First: Monday + 7, WeeksAhead: 1, LastsTill: Monday + 10, Mass: 3000, MassIn4Weeks: 3000, OrdersAtRisk: []string{"O-2"}}}
 	p.OrderBy = []planner.OrderBy{
