@@ -184,7 +184,7 @@ func (k *consoleBook) save(ctx context.Context, d console.Accepted) (id int64, e
 	return id, nil
 }
 
-// consolePlanner plans for the console, against the released plan.
+// consolePlanner plans for the console: against the released plan, with the estimates from records, beginning with the plan before.
 type consolePlanner struct {
 	a   *app
 	b   *book.Book
@@ -201,13 +201,14 @@ func (k *consolePlanner) Apply(in *planner.Input, edits []planner.Edit) (*planne
 
 func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error) {
 	opt := k.opt
-	opt.Now, opt.Start, opt.Progress = k.a.Now(), start, progress
-	_, known, _, err := k.b.Estimates(ctx, start)
+	opt.Now, opt.Start, opt.From, opt.Progress = k.a.Now(), start, from, progress
+	whole := context.WithoutCancel(ctx)
+	_, known, _, err := k.b.Estimates(whole, start)
 	if err != nil {
 		return nil, err
 	}
 	in = estimates.Apply(in, known.Figures())
-	if opt.Released, _, err = promiseOf(context.WithoutCancel(ctx), k.b); err != nil {
+	if opt.Released, _, err = promiseOf(whole, k.b); err != nil {
 		return nil, err
 	}
 	return planner.Make(ctx, in, opt)

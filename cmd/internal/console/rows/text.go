@@ -73,7 +73,7 @@ func over(widths []int, keep []bool) int {
 // Text writes the page as lines at most as wide as asked: its lead, then each of its panes.
 func (p Page) Text(w io.Writer, width int) error {
 	var b strings.Builder
-	put := func(l Line) { b.WriteString(strings.TrimRight(Clean(l.String()), " ") + "\n") }
+	put := func(l Line) { b.WriteString(strings.TrimRight(Cut(Clean(l.String()), width), " ") + "\n") }
 	for _, l := range p.Lead {
 		for _, part := range Wrap(l, width) {
 			put(part)
