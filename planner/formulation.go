@@ -36,10 +36,12 @@ type formulation struct {
 	metresRow              [][]model.Row   // by profile: the balances, limit 5
 	shippedRow             [][][]model.Row // by profile, class: what was shipped stays shipped; -1 where there is none
 
-	committedOnly bool    // no new loads
-	looseClasses  bool    // what is late may pass from one class to another, and no stock target is asked for
-	extra         [][]ref // by fit: hours beyond the set-ups of the plan, of a re-planning formulation (replan.go); nil otherwise
-	owed          [][]ref // by grade: pellets owed at the end, of a committed formulation (need.go)
+	committedOnly bool      // no new loads
+	looseClasses  bool      // what is late may pass from one class to another, and no stock target is asked for
+	extra         [][]ref   // by fit: hours beyond the set-ups of the plan, of a re-planning formulation (replan.go); nil otherwise
+	campaign      []float64 // by fit: hours of a campaign, of a capacity formulation (capacity.go); nil otherwise
+	supply        []ref     // by material: kg supplied in the first bucket beside arrivals, of a capacity formulation; nil otherwise
+	owed          [][]ref   // by grade: pellets owed at the end, of a committed formulation (need.go)
 }
 
 // ref is a column or a constant.
@@ -315,6 +317,9 @@ func (f *formulation) yardBalance(m, t int) {
 				r.add(f.loads[s][o], float64(lane.Load))
 			}
 		}
+	}
+	if f.supply != nil && t == 0 {
+		r.add(f.supply[m], 1)
 	}
 	f.yardRow[m][t] = f.emit(r, -f.arrivals[m][t], -f.arrivals[m][t], "yard", f.in.Materials[m].Code, t)
 }

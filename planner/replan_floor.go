@@ -171,8 +171,12 @@ func (f *formulation) extraAt(j, t int) ref {
 	return f.extra[j][t]
 }
 
-// extraSetup is the share of a set-up that goes with an hour beyond the plan's, 1 ÷ (H − setup); 0 if there is no room for one.
-func (f *facts) extraSetup(j, t int) float64 {
+// extraSetup is the share of a set-up that goes with an hour beyond the plan's: 1 ÷ (H − setup), or one a campaign where f.campaign
+// gives its hours; 0 if there is no room for one.
+func (f *formulation) extraSetup(j, t int) float64 {
+	if f.campaign != nil {
+		return 1 / f.campaign[j]
+	}
 	ft := f.fits[j]
 	left := f.avail[ft.line][t] - ft.setup
 	if left < leastRun {

@@ -88,9 +88,15 @@ func TestForecastSchemaIsDocumented(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, section, ok := strings.Cut(string(text), "## "+ForecastSchema+"\n")
+	for schema, doc := range map[string]reflect.Type{ForecastSchema: reflect.TypeFor[forecastDocument](), CurveSchema: reflect.TypeFor[curveDocument]()} {
+		holdSchema(t, string(text), schema, doc)
+	}
+}
+
+func holdSchema(t *testing.T, text, schema string, doc reflect.Type) {
+	_, section, ok := strings.Cut(text, "## "+schema+"\n")
 	if !ok {
-		t.Fatalf("SCHEMA.md has no section %s", ForecastSchema)
+		t.Fatalf("SCHEMA.md has no section %s", schema)
 	}
 	section, _, _ = strings.Cut(section, "\n## ")
 	var documented []string
@@ -99,7 +105,7 @@ func TestForecastSchemaIsDocumented(t *testing.T) {
 	}
 	var fields []string
 	leaf := regexp.MustCompile(`\.(plan|p10|p50|p90|mean|mean_se|p10_se|p90_se|p_share|se_share)$`)
-	for _, f := range fieldsOf(reflect.TypeFor[forecastDocument](), "") {
+	for _, f := range fieldsOf(doc, "") {
 		if !strings.HasPrefix(f, "loads[]") {
 			f = leaf.ReplaceAllString(f, "")
 		}
@@ -110,6 +116,6 @@ func TestForecastSchemaIsDocumented(t *testing.T) {
 	slices.Sort(documented)
 	slices.Sort(fields)
 	if d := cmp.Diff(documented, fields); d != "" {
-		t.Errorf("documented and written fields differ (-documented +written):\n%s", d)
+		t.Errorf("%s: documented and written fields differ (-documented +written):\n%s", schema, d)
 	}
 }
