@@ -23,7 +23,7 @@ func Curve(w io.Writer, plant string, c *forecast.Curve, opt Options) error {
 	g := grid{columns: []column{{head: opt.tonsUnit()}, {head: length.Symbol + " thousands"}, {head: c.Currency + " thousands"}, {head: c.Currency + "/" + opt.tonsUnit() + " beyond"}, {head: "bound by", left: true}}}
 	for _, x := range c.Points {
 		perTon := x.Slope / (float64(opt.fromTonnes(1)))
-		g.add(quantity.Grouped(opt.fromTonnes(x.Tonnes), 1), quantity.Grouped(length.FromStored(x.Metres)/1000, 1), quantity.Grouped(x.Margin/1000, 1), quantity.Grouped(perTon, 0), boundBy(x))
+		g.add(quantity.Grouped(opt.fromTonnes(x.Tonnes), 1), quantity.Grouped(length.FromStored(x.Metres)/1000, 1), quantity.Grouped(x.Margin/1000, 1), quantity.Grouped(perTon, 0), bindsCurve(x))
 	}
 	p.table(g)
 	p.wrap(normal, fmt.Sprintf("The plan's deliveries and loads bring %s %s a month. Set-up lines only, steady over %s months, without opening stocks.",
@@ -37,8 +37,8 @@ func (o Options) fromTonnes(t float64) float64 {
 	return quantity.TonUnit(o.Units).FromStored(t * quantity.KgPerTonne)
 }
 
-// boundBy names what binds from a point on, kinds together: "feed; lines L1 L2; demand of 3 profiles".
-func boundBy(x forecast.CurvePoint) string {
+// bindsCurve names what binds from a point on, kinds together: "feed; lines L1 L2; demand of 3 profiles".
+func bindsCurve(x forecast.CurvePoint) string {
 	byKind := map[string][]string{}
 	for _, b := range x.Binding {
 		kind, name, _ := strings.Cut(b, " ")
