@@ -212,7 +212,7 @@ func (h *historian) take(d calendar.Day, m inventory.Material, kg float64) []rec
 // receive is a load of a material on its lane.
 func (h *historian) receive(d calendar.Day, m inventory.Material) {
 	h.lots++
-	r := records.Receipt{Code: fmt.Sprintf("W-%d", 70100+h.lots), Lot: fmt.Sprintf("A-%d", 2000+h.lots), Day: d, Material: m.Code, Net: 18000}
+	r := records.Receipt{Code: fmt.Sprintf("W-%d", 70100+h.lots), Lot: fmt.Sprintf("A-%d", 10000+h.lots), Day: d, Material: m.Code, Net: 18000}
 	for _, l := range h.in.Lanes {
 		if l.Material == m.Code {
 			r.Lane, r.Net = l.Code, quantity.Mass(roundTo(h.near(float64(l.Load), 0.01), 20))
@@ -247,7 +247,7 @@ func (h *historian) test(r *records.Receipt, m inventory.Material) {
 // inYard is the receipts of the lots that are still there.
 func (h *historian) inYard() {
 	for i, l := range h.in.Lots {
-		r := records.Receipt{Code: fmt.Sprintf("W-%d", 70300+i), Lot: l.Code, Day: l.Received, Material: l.Material, Supplier: l.Supplier, Net: l.Mass}
+		r := records.Receipt{Code: fmt.Sprintf("W-%d", 79900+i), Lot: l.Code, Day: l.Received, Material: l.Material, Supplier: l.Supplier, Net: l.Mass}
 		for _, m := range h.in.Materials {
 			if m.Code == l.Material {
 				h.test(&r, m)
@@ -265,7 +265,7 @@ func (h *historian) ship(d calendar.Day) {
 	for i, p := range h.in.Profiles {
 		if m := roundTo(h.sent[p.Code]*0.97-75, 150); m > 0 {
 			h.sent[p.Code] -= m
-			h.add(records.Shipment{Code: fmt.Sprintf("S-%s-%d", d.UTC().Format("060102"), i+1), Day: d, Order: fmt.Sprintf("O-%d", 3000+int(d)%500*20+i), Profile: p.Code, Length: quantity.Length(m)})
+			h.add(records.Shipment{Code: fmt.Sprintf("S-%s-%d", d.UTC().Format("060102"), i+1), Day: d, Order: fmt.Sprintf("O-%s-%d", d.UTC().Format("060102"), i+1), Profile: p.Code, Length: quantity.Length(m)})
 		}
 	}
 }
