@@ -38,7 +38,7 @@ func PlannedWith(w io.Writer, p *planner.Plan, moved []estimates.Change, opt Opt
 		pg.add(normal, "The plan is made with the figures entered: no estimates.")
 		return pg.writeTo(w)
 	}
-	pg.add(heading, "%s: planned with estimates from records", p.Heading())
+	pg.wrap(heading, p.Heading()+": planned with estimates")
 	pg.table(estimateGrid(p.Estimates))
 	if len(moved) > 0 {
 		pg.add(normal, "")
