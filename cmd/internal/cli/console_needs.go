@@ -13,7 +13,6 @@ import (
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/console"
-	"feedline/cmd/internal/console/rows"
 	"feedline/cmd/internal/sheets"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
@@ -214,10 +213,46 @@ func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start cale
 	return planner.Make(ctx, in, opt)
 }
 
-func (k *consolePlanner) Promise(context.Context, *planner.Input, *planner.Plan, string, quantity.Length) (string, error) {
-	return "", errors.New("dates for enquiries are not worked out yet")
+// Promise plans with the enquiry as one order more, wanted at once, and says when it would be complete and what holds it till then.
+func (k *consolePlanner) Promise(ctx context.Context, in *planner.Input, plan *planner.Plan, profile string, length quantity.Length) (string, error) {
+	today := planner.StartDay(in, planner.Options{Now: k.a.Now()})
+	start := plan.Start
+	if start > today || today-start >= 7 {
+		start = today
+	}
+	edits, err := planner.OrderAdded(in, planner.Order{Code: enquiryCode, Profile: profile, Length: length, Due: today, Priority: 1})
+	if err != nil {
+		return "", err
+	}
+	with, err := sheets.Apply(in, edits...)
+	if err != nil {
+		return "", err
+	}
+	p, err := k.Plan(ctx, with, start, plan, nil)
+	if err != nil {
+		return "", err
+	}
+	what := fmt.Sprintf("%s of %s", length.Format(in.Plant.Units, 0), profile)
+	for _, o := range p.Orders {
+		switch {
+		case o.Order != enquiryCode:
+		case o.Unmet > 0:
+			return fmt.Sprintf("Enquiry: %s is not complete within the plan; %s is never made.", what, o.Unmet.Format(in.Plant.Units, 0)), nil
+		default:
+			return fmt.Sprintf("Enquiry: %s could be complete by %s, before other orders of lower priority; till then %s bounds the output.",
+				what, o.Promise.UTC().Format("Mon 2 Jan 2006"), boundUntil(p, o.Promise)), nil
+		}
+	}
+	return "", errors.New("the plan has lost the enquiry")
 }
 
-func (k *consolePlanner) Known(context.Context, *planner.Input, *planner.Plan) (rows.Known, error) {
-	return rows.Known{}, nil
+// enquiryCode is the code of the order that stands for an enquiry.
+const enquiryCode = "ENQUIRY"
+
+// boundUntil is what bounds the bucket that a day lies in.
+func boundUntil(p *planner.Plan, d calendar.Day) string {
+	if t, ok := calendar.BucketOf(p.Buckets, d); ok && t < len(p.BoundBy) {
+		return string(p.BoundBy[t].By)
+	}
+	return "what is not known"
 }

@@ -79,10 +79,6 @@ func (a *app) showFacts(c *cobra.Command, k *consoleBook) (*rows.Facts, error) {
 	}
 	f := rows.New(s.In, s.Plan, was, a.Now())
 	f.Ref = rows.Ref{Released: s.Release.ID != 0, At: s.Release.At, By: s.Release.By}
-	p := &consolePlanner{a, k.b, planner.Options{}}
-	if f.Known, err = p.Known(ctx, s.In, s.Plan); err != nil {
-		return nil, err
-	}
 	f.Known.Actual, err = (&consoleRecorder{a, k.b}).Recorded(ctx, f.Yesterday())
 	return f, err
 }

@@ -129,10 +129,6 @@ func (s *sums) Promise(_ context.Context, _ *planner.Input, _ *planner.Plan, pro
 	return fmt.Sprintf("%s %s can be promised for 9 Feb; feed bounds it", profile, l.Format(quantity.Metric, 0)), nil
 }
 
-func (s *sums) Known(context.Context, *planner.Input, *planner.Plan) (rows.Known, error) {
-	return rows.Known{Why: map[string]string{}, Worth: map[string]float64{}}, nil
-}
-
 // diary is records in memory.
 type diary struct {
 	mu   sync.Mutex

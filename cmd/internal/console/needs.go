@@ -94,8 +94,6 @@ type Planner interface {
 	Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error)
 	// Promise says in words when an enquiry can be met, and what bounds it.
 	Promise(ctx context.Context, in *planner.Input, plan *planner.Plan, profile string, length quantity.Length) (string, error)
-	// Known works out what is said beside a plan: why orders are late, what feed is worth.
-	Known(ctx context.Context, in *planner.Input, plan *planner.Plan) (rows.Known, error)
 }
 
 // Entry is a record as it is typed: fields by name, values as in a sheet's cell.

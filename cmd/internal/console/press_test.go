@@ -33,6 +33,9 @@ func TestEveryKeyInEveryScreen(t *testing.T) {
 				})
 				s.run(func() {})
 				tables := len(s.c.view().tables())
+				if testing.Short() {
+					tables = 1
+				}
 				for table := range tables {
 					s.run(func() {
 						s.c.modal, s.c.at, s.c.note = nil, at, note{}
@@ -140,10 +143,13 @@ func TestLeave(t *testing.T) {
 	s.ended <- nil
 }
 
-// TestRandomKeys presses random keys on two consoles of one book, and checks after each hundred that the book and the drafts hold:
+// TestRandomKeys presses random keys on two consoles of one book, and checks after each two hundred that the book and the drafts hold:
 // the book only changes by what was released or saved, a plan can be made of it, and a draft is its edits on what was loaded.
 func TestRandomKeys(t *testing.T) {
 	n := *soak
+	if testing.Short() {
+		n = min(n, 400)
+	}
 	r := rand.New(rand.NewPCG(7, 11))
 	book := newShelf(plant())
 	stages := []*stage{perform(t, setting{book: book}), perform(t, setting{book: book, w: 40, h: 10})}
@@ -169,7 +175,7 @@ func TestRandomKeys(t *testing.T) {
 		default:
 			s.press(keys[r.IntN(len(keys))])
 		}
-		if i%100 == 99 || i == n-1 {
+		if i%200 == 199 || i == n-1 {
 			holds(t, book, stages)
 		}
 		if t.Failed() {
@@ -222,7 +228,11 @@ func holds(t *testing.T, book *shelf, stages []*stage) {
 func TestResizeStorm(t *testing.T) {
 	s := perform(t, setting{})
 	r := rand.New(rand.NewPCG(3, 5))
-	for i := range 300 {
+	n := 300
+	if testing.Short() {
+		n = 60
+	}
+	for i := range n {
 		w, h := 1+r.IntN(160), 1+r.IntN(60)
 		s.resize(w, h)
 		s.press([]string{"1", "2", "3", "4", "5", "6", "7", "?", "Esc", "w", "Esc", "j", "l", "Tab"}[i%14])

@@ -145,27 +145,19 @@ func (s *session) loadPromise() {
 	})
 }
 
-// loadKnown works out what is said beside the plan, in the background.
+// loadKnown reads what was recorded of yesterday, in the background.
 func (s *session) loadKnown() {
-	in, plan := s.in(), s.plan()
-	if len(plan.Buckets) == 0 {
+	if s.need.Recorder == nil {
 		return
 	}
 	day := s.facts.Yesterday()
 	s.background(func() func() {
-		known, err := s.need.Planner.Known(s.ctx, in, plan)
-		if s.need.Recorder != nil && err == nil {
-			known.Actual, err = s.need.Recorder.Recorded(s.ctx, day)
-		}
+		actual, err := s.need.Recorder.Recorded(s.ctx, day)
 		return func() {
-			if s.plan() != plan {
-				return // a newer plan is there
-			}
 			if err != nil && s.ctx.Err() == nil {
 				s.warn(err)
 			}
-			known.Promise = s.known.Promise
-			s.known = known
+			s.known.Actual = actual
 			s.gather()
 		}
 	})

@@ -34,6 +34,7 @@ type Facts struct {
 	lanes    map[string]inventory.Lane
 	orders   map[string]planner.Order
 	fits     map[[2]string]lines.Fit
+	whyLate  map[string]planner.WhyLate
 	differ   map[place]change
 }
 
@@ -44,12 +45,10 @@ type Ref struct {
 	By       string
 }
 
-// Known is what is worked out beside the plan, as far as it is: nil where it is not.
+// Known is what is known beside the plan.
 type Known struct {
-	Why     map[string]string  // why an order is late, by its code
-	Worth   map[string]float64 // of a kilogram more of a grade in the first short week, the plant's currency, by grade
-	Actual  []Actual           // what was recorded of yesterday
-	Promise string             // the answer to the last enquiry
+	Actual  []Actual // what was recorded of yesterday
+	Promise string   // the answer to the last enquiry
 }
 
 // EditLine is an edit of the draft.
@@ -85,7 +84,7 @@ func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 		m:    measure{in.Plant.Units, in.Plant.Currency, plan.Start},
 		runs: map[place][]planner.Run{}, uses: map[place]planner.LineUse{},
 		lines: map[string]lines.Line{}, profiles: map[string]lines.Profile{}, grades: map[string]inventory.Grade{},
-		mats: map[string]inventory.Material{}, lanes: map[string]inventory.Lane{}, orders: map[string]planner.Order{}, fits: map[[2]string]lines.Fit{},
+		mats: map[string]inventory.Material{}, lanes: map[string]inventory.Lane{}, orders: map[string]planner.Order{}, fits: map[[2]string]lines.Fit{}, whyLate: map[string]planner.WhyLate{},
 	}
 	f.today = planner.StartDay(in, planner.Options{Now: now})
 	for i, b := range plan.Buckets {
@@ -110,6 +109,7 @@ func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 	index(f.lanes, in.Lanes, func(x inventory.Lane) string { return x.Code })
 	index(f.orders, in.Orders, func(x planner.Order) string { return x.Code })
 	index(f.fits, in.Fits, func(x lines.Fit) [2]string { return [2]string{x.Line, x.Profile} })
+	index(f.whyLate, plan.WhyLate, func(x planner.WhyLate) string { return x.Order })
 	f.differ = f.compare()
 	return f
 }

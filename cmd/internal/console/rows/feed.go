@@ -183,10 +183,7 @@ func (f *Facts) laneCells(l inventory.Lane, o planner.OrderBy, first bool) []Cel
 			by = Cell{"! too late", Alert, o.By}
 		}
 	}
-	worth := figure(math.NaN(), 2)
-	if w, ok := f.Known.Worth[o.Grade]; ok {
-		worth = figure(f.m.perKg(quantity.MassPrice(w)), 2)
-	}
+	worth := figure(f.m.perKg(quantity.MassPrice(f.worth(l.Material, o.Needed))), 2)
 	lead := figure(l.LeadTime.Quantile(float64(f.In.Plant.ServiceLevel)), 0)
 	inPlan := Cell{Text: f.bought(l.Code)}
 	inPlan.Value = inPlan.Text
@@ -195,6 +192,19 @@ func (f *Facts) laneCells(l inventory.Lane, o planner.OrderBy, first bool) []Cel
 	}
 	return []Cell{word(l.Code), word(l.Material), word(o.Grade), f.m.tons(l.Load), lead, by, loads, needed,
 		figure(f.m.perKg(o.Landed), 2), worth, inPlan, word(l.Supplier)}
+}
+
+// worth is the most that a kilogram of a material is worth in the yard when it is needed, in the plant's currency; NaN if it was not
+// worked out. Without a day it is the most that it is ever worth.
+func (f *Facts) worth(material string, needed calendar.Day) float64 {
+	most := math.NaN()
+	t := f.Bucket(needed)
+	for _, w := range f.Plan.Worth {
+		if w.Of == planner.OfMaterial && w.Code == material && (needed == 0 || w.Bucket == t) {
+			most = max(orZero(most), float64(max(w.Value, w.Relaxed)))
+		}
+	}
+	return most
 }
 
 // bought is what the plan orders on a lane, the next day first.

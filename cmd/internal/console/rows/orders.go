@@ -101,13 +101,13 @@ func (f *Facts) orderTable() *Table {
 	return t
 }
 
-// why is what holds a late order, in a few words: as worked out, else as far as the plan shows it.
+// why is what makes an order late: as the planner worked it out, else, in a plan made in brief, as far as the plan shows it.
 func (f *Facts) why(o planner.OrderResult) string {
 	if o.DaysLate == 0 && o.Unmet <= 0 {
 		return ""
 	}
-	if w, ok := f.Known.Why[o.Order]; ok {
-		return w
+	if w, ok := f.whyLate[o.Order]; ok && w.Words != "" {
+		return w.Words
 	}
 	if o.Due < f.Plan.Start {
 		return "due before the plan"

@@ -107,6 +107,46 @@ func orZero(x float64) float64 {
 // full is the share of line hours or people from which they are said to bound a week.
 const full = 0.97
 
+// boundBy is the limit with the highest rent of a week's buckets; false if none was worked out.
+func (f *Facts) boundBy(w week) (string, bool) {
+	rent := map[planner.Resource]quantity.Money{}
+	var most planner.Resource
+	known := false
+	for _, b := range f.Plan.BoundBy {
+		if b.Bucket < w.from || b.Bucket >= w.to {
+			continue
+		}
+		known = true
+		for _, r := range b.Rents {
+			rent[r.Of] += r.Amount
+			if most == "" || rent[r.Of] > rent[most] {
+				most = r.Of
+			}
+		}
+		if most == "" {
+			most = b.By
+		}
+	}
+	return limitWord(most), known
+}
+
+// limitWord names a resource as the floor does.
+func limitWord(r planner.Resource) string {
+	switch r {
+	case planner.OfPellets, planner.OfMaterial:
+		return "feed"
+	case planner.OfLineHour:
+		return "lines"
+	case planner.OfCrew:
+		return "people"
+	case planner.OfStep:
+		return "pelletizing"
+	case planner.OfDie:
+		return "dies"
+	}
+	return string(r)
+}
+
 // hungry is the grades of profiles that are late at the end of a week while no more pellets of it are there than are to be kept.
 func (f *Facts) hungry(w week) (grades []string) {
 	late := map[string]bool{}
@@ -123,8 +163,12 @@ func (f *Facts) hungry(w week) (grades []string) {
 	return grades
 }
 
-// bindsWeek is what bounds the output of a week, by what is used up: nothing late means that demand does.
+// bindsWeek is what bounds the output of a week: what earns the highest rent in its buckets, as the planner worked it out; in a plan
+// made in brief what is used up, and nothing late means that demand does.
 func (f *Facts) bindsWeek(i int) string {
+	if s, ok := f.boundBy(f.weeks[i]); ok {
+		return s
+	}
 	l := f.loadOf(i)
 	switch {
 	case l.late < 1:
