@@ -61,7 +61,7 @@ func (b *Book) Import(ctx context.Context, in *planner.Input, opt RecordOptions,
 		if opt.Check {
 			return errChecked
 		}
-		return r.store(list)
+		return r.store()
 	})
 	if errors.Is(err, errChecked) {
 		err = nil
@@ -292,5 +292,5 @@ func (r *recording) reverse(id int64, why string) error {
 	}
 	r.out = Recorded{Entries: []records.Entry{x}, New: 1, Warnings: warnings}
 	r.fresh = []records.Entry{x}
-	return r.store(nil)
+	return r.store()
 }

@@ -16,12 +16,12 @@ import (
 var ErrNoEntry = errors.New("the book has no such entry")
 
 // store writes what the records did to the input, and the entries.
-func (r *recording) store(list []records.Record) error {
+func (r *recording) store() error {
 	if len(r.fresh) == 0 {
 		return nil
 	}
 	if r.opt.Note == "" {
-		r.opt.Note = "record " + summary(list)
+		r.opt.Note = "record " + summary(r.fresh)
 	}
 	if !r.history {
 		r.want = nil
@@ -42,14 +42,14 @@ func (r *recording) store(list []records.Record) error {
 }
 
 // summary is what was recorded, for the log.
-func summary(list []records.Record) string {
+func summary(list []records.Entry) string {
 	if len(list) == 1 {
-		h := list[0].Head()
+		h := list[0].Head
 		return strings.TrimSpace(string(h.Kind) + " " + h.Code)
 	}
 	count := map[records.Kind]int{}
 	for _, x := range list {
-		count[x.Head().Kind]++
+		count[x.Head.Kind]++
 	}
 	var parts []string
 	for _, k := range records.Kinds {
