@@ -253,7 +253,7 @@ func (s *soak) watch(ctx context.Context) {
 func (s *soak) killer(ctx context.Context) {
 	for ctx.Err() == nil {
 		s.mu.Lock()
-		pause := time.Duration(500+s.random.IntN(2500)) * time.Millisecond
+		pause := time.Duration(1000+s.random.IntN(5000)) * time.Millisecond
 		s.mu.Unlock()
 		select {
 		case <-ctx.Done():

@@ -35,7 +35,7 @@ const (
 func laden(n int) *planner.Input {
 	in := small()
 	in.Plant.Name = fmt.Sprint("works ", n)
-	for i := range 400 {
+	for i := range 150 {
 		o := in.Orders[0]
 		o.Code, o.Customer = fmt.Sprintf("O-%03d", i), fmt.Sprint("customer ", n)
 		in.Orders = append(in.Orders, o)
@@ -169,52 +169,91 @@ func lengthOf(t *testing.T, variable string, short int) int {
 func TestKilledAtAnyMoment(t *testing.T) {
 	kills := lengthOf(t, killsVariable, 18)
 	random := rand.New(rand.NewPCG(5, uint64(kills)))
-	b := fresh(t)
-	mustSave(t, b, laden(0))
-	path, dir := b.Path(), t.TempDir()
-	if err := b.Close(); err != nil {
-		t.Fatal(err)
+	k := newKiller(t, random)
+	for n := range kills {
+		if n%90 == 0 { // a book that stays small is proven sooner
+			k.newBook()
+			fmt.Fprintf(os.Stderr, "%d of %d kills\n", n, kills)
+		}
+		k.kill(n)
 	}
-	longest := map[string]time.Duration{"import": 250 * time.Millisecond, "plan": 60 * time.Millisecond, "record": 100 * time.Millisecond,
-		"backup": 300 * time.Millisecond, "alert": 60 * time.Millisecond}
-	deeds := []string{"import", "plan", "record", "backup", "migrate", "alert"}
-	within, count := map[string]int{}, map[string]int{}
-	committed := map[string]int{} // plans, entries, alerts that were said to be done
-	for k := range kills {
-		name := deeds[k%len(deeds)]
-		count[name]++
-		if name == "migrate" {
-			if killedUpgrade(t, 1+k%(schema().latest()-1), random) {
-				within[name]++
-			}
-			continue
-		}
-		said, n, dones := killed(t, name, path, dir, random, longest[name])
-		if said == "begin" {
-			within[name]++
-		}
-		committed[name] += dones
-		r := proven(t, path) // opens it too: nothing was repaired
-		in, _ := reopened(t, path)
-		have, err := ladenNumber(in)
-		if err != nil {
-			t.Fatalf("kill %d, %s: %v", k, name, err)
-		}
-		if name == "import" && (have < n-1 || have > n || said == "done" && have != n) {
-			t.Fatalf("kill %d: the import said %s %d, the book holds %d", k, said, n, have)
-		}
-		for what, now := range map[string]int{"plan": r.Plans, "record": r.Entries, "alert": r.Alerts} {
-			if extra := now - committed[what]; extra < 0 || extra > within[what] {
-				t.Fatalf("kill %d, %s: %d of %s in the book, %d were done and %d cut off", k, name, now, what, committed[what], within[what])
-			}
-		}
-		if name == "backup" {
-			soundBackups(t, path, dir)
-		}
-	}
+	within, count, committed := k.within, k.count, k.total
 	t.Logf("%d kills; within the transaction: %v of %v; committed %v, all there", kills, within, count, committed)
 	if sum(within) == 0 {
 		t.Error("no program was killed within a transaction: nothing was tested")
+	}
+}
+
+// killer kills programs at work on a book.
+type killer struct {
+	t         *testing.T
+	random    *rand.Rand
+	path, dir string
+	within    map[string]int // killed within the transaction, by deed
+	cutOff    map[string]int // the same, on this book
+	count     map[string]int // killed
+	committed map[string]int // plans, entries, alerts that were said to be done on this book
+	total     map[string]int // and on all
+}
+
+func newKiller(t *testing.T, random *rand.Rand) *killer {
+	return &killer{t: t, random: random, within: map[string]int{}, count: map[string]int{}, total: map[string]int{}}
+}
+
+func (k *killer) newBook() {
+	k.t.Helper()
+	k.cutOff, k.committed = map[string]int{}, map[string]int{}
+	k.path, k.dir = filepath.Join(k.t.TempDir(), "plant.book"), k.t.TempDir()
+	b, err := Create(k.path)
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	mustSave(k.t, b, laden(0))
+	if err := b.Close(); err != nil {
+		k.t.Fatal(err)
+	}
+}
+
+// longest is the latest moment of a kill after a deed began.
+var longest = map[string]time.Duration{"import": 250 * time.Millisecond, "plan": 60 * time.Millisecond, "record": 100 * time.Millisecond,
+	"backup": 300 * time.Millisecond, "alert": 60 * time.Millisecond}
+
+// kill kills the n-th program and proves what it leaves.
+func (k *killer) kill(n int) {
+	t := k.t
+	t.Helper()
+	deeds := []string{"import", "plan", "record", "backup", "migrate", "alert"}
+	name := deeds[n%len(deeds)]
+	k.count[name]++
+	if name == "migrate" {
+		if killedUpgrade(t, 1+n/len(deeds)%(schema().latest()-1), k.random) {
+			k.within[name]++
+		}
+		return
+	}
+	said, number, dones := killed(t, name, k.path, k.dir, k.random, longest[name])
+	if said == "begin" {
+		k.within[name]++
+		k.cutOff[name]++
+	}
+	k.committed[name] += dones
+	k.total[name] += dones
+	r := proven(t, k.path) // opens it too: nothing was repaired
+	in, _ := reopened(t, k.path)
+	have, err := ladenNumber(in)
+	if err != nil {
+		t.Fatalf("kill %d, %s: %v", n, name, err)
+	}
+	if name == "import" && (have < number-1 || have > number || said == "done" && have != number) {
+		t.Fatalf("kill %d: the import said %s %d, the book holds %d", n, said, number, have)
+	}
+	for what, now := range map[string]int{"plan": r.Plans, "record": r.Entries, "alert": r.Alerts} {
+		if extra := now - k.committed[what]; extra < 0 || extra > k.cutOff[what] {
+			t.Fatalf("kill %d, %s: %d of %s in the book, %d were done and %d cut off", n, name, now, what, k.committed[what], k.cutOff[what])
+		}
+	}
+	if name == "backup" {
+		soundBackups(t, k.path, k.dir)
 	}
 }
 

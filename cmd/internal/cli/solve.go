@@ -93,7 +93,7 @@ func (a *app) readModel(path string) (*model.Model, error) {
 		in = f
 	}
 	defer in.Close()
-	m, err := model.ReadMPS(in)
+	m, err := model.ReadMPSWith(in, model.ReadOptions{MaxBytes: mostModel})
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
@@ -268,3 +268,6 @@ func (a *app) printSolve(ctx context.Context, m *model.Model, res solve.Result, 
 	}
 	return nil
 }
+
+// mostModel is the largest model that is read, bytes: reading takes some three times as much memory.
+const mostModel = 256 << 20
