@@ -28,7 +28,8 @@ const (
 	areaReach                      = 6                 // buckets in which amounts follow
 
 	settleAfter = 24 // areas taken after which the whole's amounts are decided anew
-	staleAfter  = 40 // pairs in a row without gain that end it
+	staleAfter  = 40 // pairs in a row without gain after which each may take twice the work,
+	tryMost     = 8  // up to so many times; then that ends it
 	forget      = 0.85
 )
 
@@ -151,14 +152,14 @@ func (s *searching) improve(ctx context.Context, until float64) {
 		k.size = areaStart
 	}
 	y, w := newLayout(f), &drawing{f, f.opt.Seed}
-	work := int64(tryWork + tryMore*f.m.NumRows()/1000)
+	start := int64(tryWork + tryMore*f.m.NumRows()/1000)
+	work := start
 	stale, taken := 0, 0
 	for round := 0; stale < staleAfter && !s.done(ctx) && s.spentShare() < until; round++ {
 		now := make([]*attempt, tryAtATime)
 		for i := range now {
 			k := pick(kinds, round*tryAtATime+i)
 			now[i] = &attempt{kind: k, area: k.draw(w, k.size)}
-			now[i].area.concerns(f.facts)
 		}
 		n := s.try(ctx, y, now, work, until)
 		taken += n
@@ -171,6 +172,9 @@ func (s *searching) improve(ctx context.Context, until float64) {
 			if s.settleAll(ctx) {
 				stale = 0
 			}
+		}
+		if stale == staleAfter && work < tryMost*start {
+			work, stale = 2*work, 0
 		}
 	}
 	s.settleAll(ctx)

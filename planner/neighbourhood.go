@@ -7,8 +7,7 @@ import (
 )
 
 // area is a part of a plan that is decided anew while the rest is held: whole numbers in the buckets [from, to) of some lines and profiles,
-// and amounts in those buckets and in reach buckets after them: the runs of the lines concerned, what is in the rack or late of their
-// profiles, and all feed.
+// and all amounts in those buckets and in reach buckets after them.
 type area struct {
 	from, to int
 	reach    int
@@ -17,27 +16,6 @@ type area struct {
 	loads    bool   // loads of these buckets too
 	held     bool   // no whole numbers of lines at all
 
-	nearLines, nearProfiles []bool // those concerned, nil = all; see concerns
-}
-
-// concerns marks the lines whose hours the area moves and the profiles that they run.
-func (a *area) concerns(f *facts) {
-	a.nearLines = a.lines
-	if a.profiles != nil {
-		a.nearLines = make([]bool, len(f.in.Lines))
-		for p, in := range a.profiles {
-			for _, j := range f.fitsBy[p] {
-				a.nearLines[f.fits[j].line] = a.nearLines[f.fits[j].line] || in
-			}
-		}
-	}
-	if a.nearLines == nil {
-		return
-	}
-	a.nearProfiles = make([]bool, len(f.in.Profiles))
-	for _, ft := range f.fits {
-		a.nearProfiles[ft.profile] = a.nearProfiles[ft.profile] || a.nearLines[ft.line]
-	}
 }
 
 // spot says what a column is about; -1 for what it is not bound to.
@@ -94,8 +72,7 @@ func (a *area) frees(s spot, whole bool) bool {
 		return false
 	}
 	if !whole {
-		return s.bucket < a.to+a.reach && (s.line < 0 || a.nearLines == nil || a.nearLines[s.line]) &&
-			(s.profile < 0 || a.nearProfiles == nil || a.nearProfiles[s.profile])
+		return s.bucket < a.to+a.reach
 	}
 	switch {
 	case s.bucket >= a.to:

@@ -20,10 +20,13 @@ import (
 //
 // What was tried and what it gave is told in doc.go.
 //
-// shareImprove is the share of the time or work limit by which the third must end; the rest is branch and cut's. In a model of more than
-// wholeTo columns its first relaxation with cuts outlasts any patience and raises the bound by less than a hundredth: it is left out.
+// shareImprove is the share of the time or work limit by which the third must end in models of up to proveTo columns; the rest is branch
+// and cut's. In larger ones branch and cut raises the bound by a hundredth at most and has less, in models of more than wholeTo columns
+// its first relaxation with cuts outlasts any patience, and it is left out.
 const (
 	shareImprove = 0.6
+	shareLonger  = 0.85
+	proveTo      = 1500
 	wholeTo      = 6000
 )
 
@@ -42,9 +45,12 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 	s.awaitBound(f.opt.Work > 0)
 	if s.best.Has {
 		s.report("better plan")
-		share := shareImprove
-		if f.m.NumVars() > wholeTo {
-			share = 1
+		share := 1.0
+		switch n := f.m.NumVars(); {
+		case n <= proveTo:
+			share = shareImprove
+		case n <= wholeTo:
+			share = shareLonger
 		}
 		s.improve(ctx, share)
 		starts = append(starts, s.best.X)

@@ -1,0 +1,31 @@
+// Package planner makes plans: from an Input, a plant's tables, to a Plan, what to run, buy and expect late, with a proven bound on
+// what any plan must cost. Make is the whole of it; Options.From starts from an earlier plan.
+//
+// # What was tried to plan fast, and what it gave
+//
+// Figures are of plants of planner/benchplant, seed 1, in seconds of processor time or work units (about 100 to 150 million a second).
+//
+// The first bound. The relaxation of the whole model of plant L (36,145 rows) takes 34,800 simplex steps and 36 s, in another solver, CLP,
+// 27 to 37 s. Without the state of the set-ups (relaxed) it takes 15,000 steps and 3 s and is 0.5 % lower. Its rows that keep what was
+// shipped shipped are worth 0.01 % and half the time: left out. Reducing that model first doubled its time.
+//
+// A stronger bound. All three on plant S, where the relaxation gives 511.5 thousand and the best plan known costs 540.8:
+//   - cuts of branch and cut's own on the whole model: 513.0 after 40 % of the work of a plan;
+//   - the inequalities of Barany, Van Roy and Wolsey with the set-up carried over, a die counted once when a stretch of buckets begins and
+//     each changeover after it, lateness included: 513.8 when no more are found;
+//   - a facility-location model of each profile with lateness, its gates tightened in the same way: 517.4, from 6,861 columns and 14 s;
+//     line by line rather than for all lines of a profile together it came to 517.6 after 83 s.
+//
+// What is left between bound and plan is that lines can't run halves of two profiles without a changeover, a fractional crew, and
+// whole loads: a relaxation that shares each line's week out among profiles has hardly any changeovers, and no inequality on a single
+// profile or a single line forbids that. None of the three is in use: at the size of L they take longer than a plan may take.
+//
+// First plans. Rules are walked through in 90 settings within a tenth of a second and estimate their own cost; three are settled by a linear
+// program. Turning the fastest lines on first, whichever are on now, took L from 3.099 to 2.942 million, S from 595 to 553 thousand.
+//
+// Better plans. Freeing whole numbers in the model of the whole, reduced anew each time, cost plant L more than a second before the first
+// node. Cutting a small model out, amounts far off in time held too (neighbourhood.go), is ten times as cheap: S came to 542 to 548 thousand
+// in the work in which the other way came to 556. Branch and cut that looks only for what beats the plan in hand spares its dives and
+// most of its cuts (mip.Options.Beat): half the gain. Holding the runs and racks of lines and profiles not concerned made the models smaller
+// still and the plans worse (S 552, L 2.901 million against 2.890 for less work): not in use.
+package planner
