@@ -164,6 +164,11 @@ func TestAccept(t *testing.T) {
 	if book.version != 3 || len(book.in.Pins) != pins {
 		t.Errorf("version %d, %d pins after taking back; want 3, %d", book.version, len(book.in.Pins), pins)
 	}
+	s.has("the plan before is the promise")
+	s.has("As released")
+	if p := book.plans[book.release.ID-1]; p != book.plans[0] {
+		t.Error("the promise is not the plan from before")
+	}
 }
 
 // TestStale: a second console's edit is refused with what changed, overwrites nothing, and can be put on the book as it is.

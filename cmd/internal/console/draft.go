@@ -215,10 +215,10 @@ func (s *session) keep() {
 		s.refused(err)
 		return
 	}
-	was := s.was
+	was, promised := s.was, s.promised
 	s.adopt(b)
-	if b.Release.ID != 0 {
-		s.was = was
+	if promised { // the promise stays what the draft is held against
+		s.was, s.promised = was, true
 	}
 	s.say("Saved, not released.")
 	s.gather()
@@ -261,9 +261,12 @@ func (s *session) takeBack() {
 		return
 	}
 	back := Accepted{In: a.in, Plan: a.plan, Version: s.stored.Version, Release: s.stored.Release.ID, Note: "release taken back"}
-	save := s.need.Book.Accept
-	if a.was.ID == 0 || a.plan == nil {
-		save = s.need.Book.Keep // nothing was released before
+	save, said := s.need.Book.Accept, "Taken back: records and promise are what they were."
+	switch {
+	case a.plan == nil:
+		save, said = s.need.Book.Keep, "Taken back: records are what they were; there was no plan before."
+	case a.was.ID == 0: // a release can't be withdrawn, only followed by another
+		said = "Taken back: records are what they were, and the plan before is the promise."
 	}
 	b, err := save(s.ctx, back)
 	if err != nil {
@@ -272,8 +275,9 @@ func (s *session) takeBack() {
 	}
 	s.accepted = nil
 	s.adopt(b)
-	s.say("Taken back: records and promise are what they were.")
+	s.say("%s", said)
 	s.gather()
+	s.loadPromise()
 }
 
 // reload takes in what the book holds by now and puts the draft on it.

@@ -18,6 +18,7 @@ type session struct {
 	ctx      context.Context
 	stored   Stored
 	was      *planner.Plan // the released plan, else the stored one; nil if there is neither
+	promised bool          // was is the released plan
 	draft    draft
 	solve    *solving // nil if nothing is being planned
 	known    rows.Known
@@ -57,7 +58,7 @@ func newSession(ctx context.Context, need Needs, post func(func())) (*session, e
 // adopt begins anew on what the book holds.
 func (s *session) adopt(b Stored) {
 	s.stored, s.newer, s.draft = b, [2]int64{}, draft{}
-	s.was = b.Plan
+	s.was, s.promised = b.Plan, b.Release.ID != 0 && b.Release.ID == b.PlanID
 	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual}
 }
 
@@ -102,7 +103,7 @@ func (s *session) planned() bool {
 func (s *session) gather() {
 	was := s.was
 	f := rows.New(s.in(), s.plan(), was, s.need.Now())
-	f.Ref = rows.Ref{Released: s.stored.Release.ID != 0, At: s.stored.Release.At, By: s.stored.Release.By}
+	f.Ref = rows.Ref{Released: s.promised, At: s.stored.Release.At, By: s.stored.Release.By}
 	f.Known = s.known
 	f.Edits = s.draft.lines(s.stored.Plan)
 	s.facts = f
@@ -139,7 +140,7 @@ func (s *session) loadPromise() {
 				s.warn(fmt.Errorf("the released plan can't be read: %w", err))
 				return
 			}
-			s.was = p
+			s.was, s.promised = p, true
 			s.gather()
 		}
 	})

@@ -125,8 +125,6 @@ func (f *Facts) against() string {
 	switch {
 	case f.Was == nil:
 		return "no plan before it"
-	case f.Ref.Released && f.Was == f.Plan:
-		return "this is the released plan"
 	case f.Ref.Released:
 		return "the released plan of " + f.Ref.At.In(f.zone()).Format("2 Jan")
 	}
@@ -157,7 +155,10 @@ func (f *Facts) changesLead() []Line {
 	n := plural(len(f.Edits), "edit")
 	head := Line{{fmt.Sprintf("Draft of %s against %s.", n, f.against()), Strong}}
 	if len(f.Edits) == 0 {
-		head = Line{{fmt.Sprintf("No edits. Against %s.", f.against()), Strong}}
+		head = Line{{fmt.Sprintf("No edits; compared with %s.", f.against()), Strong}}
+		if f.Was == f.Plan && f.Ref.Released {
+			head = say(Strong, "No edits; this is the released plan.")
+		}
 	}
 	if !d.Known {
 		return []Line{head}

@@ -117,7 +117,7 @@ func (f *Facts) why(o planner.OrderResult) string {
 			return "feed: " + s.Grade
 		}
 	}
-	return "line or die hours"
+	return "lines or dies?" // not worked out: what is left when feed is there
 }
 
 // orderWords is an order in full.

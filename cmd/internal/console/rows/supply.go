@@ -107,8 +107,12 @@ func orZero(x float64) float64 {
 // full is the share of line hours or people from which they are said to bound a week.
 const full = 0.97
 
-// boundBy is the limit with the highest rent of a week's buckets; false if none was worked out.
+// boundBy is the limit with the highest rent of a week's buckets; false if none was worked out. A plan with late orders and no worth
+// of anything was stopped before that: demand alone does not bound it.
 func (f *Facts) boundBy(w week) (string, bool) {
+	if n, _ := f.late(); n > 0 && len(f.Plan.Worth) == 0 {
+		return "", false
+	}
 	rent := map[planner.Resource]quantity.Money{}
 	var most planner.Resource
 	known := false
@@ -340,12 +344,16 @@ func (f *Facts) idleTable() *Table {
 		if !f.stands(l) {
 			continue
 		}
+		state := f.stateWord(l)
+		if l.State == lines.Running {
+			state = "stands in plan"
+		}
 		x, ok := f.idle(l)
 		if !ok {
-			t.add(l.Code, word(l.Code), word(f.stateWord(l)), word("no rate"), count(0), count(0), count(0), count(0), figure(math.NaN(), 0), figure(math.NaN(), 0), word(""))
+			t.add(l.Code, word(l.Code), word(state), word("no rate"), count(0), count(0), count(0), count(0), figure(math.NaN(), 0), figure(math.NaN(), 0), word(""))
 			continue
 		}
-		t.add(l.Code, word(l.Code), word(f.stateWord(l)), word(x.profile.Code), f.m.length(x.metres), f.m.tons(x.pellets), f.m.money(x.earns), f.m.money(x.once),
+		t.add(l.Code, word(l.Code), word(state), word(x.profile.Code), f.m.length(x.metres), f.m.tons(x.pellets), f.m.money(x.earns), f.m.money(x.once),
 			figure(x.days, 1), f.m.tons(x.feed), word(x.profile.Grade))
 	}
 	return t
