@@ -77,7 +77,7 @@ Your plant:  feedline init, feedline template sheets, fill them in,
 	c.PersistentFlags().StringVar(&a.bookPath, "book", "", "the plant book (default plant.book here, or $FEEDLINE_BOOK)")
 	c.PersistentFlags().BoolVarP(&a.quiet, "quiet", "q", false, "no progress on stderr")
 	c.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usage(c, err) })
-	c.AddCommand(a.demo(), a.initBook(), a.template(), a.importSheets(), a.exportSheets(), a.plan(), a.edits(), a.diff(), a.release(), a.verify(), a.forecast(), a.curve(), a.report(), a.sheet(), a.solve(),
+	c.AddCommand(a.demo(), a.initBook(), a.template(), a.importSheets(), a.exportSheets(), a.plan(), a.edits(), a.diff(), a.release(), a.promise(), a.verify(), a.forecast(), a.curve(), a.report(), a.sheet(), a.solve(),
 		a.record(), a.estimates(), a.actuals(), a.lot(), a.content())
 	c.AddCommand(a.watch(), a.alerts(), a.backup(), a.restore(), a.check(), a.roles(), a.log(), a.licences())
 	for _, sub := range c.Commands() {

@@ -16,7 +16,7 @@ import (
 
 // fail prints err as two lines, what is wrong and what to do, and returns its exit code.
 func (a *app) fail(err error) int {
-	if errors.Is(err, errShort) {
+	if errors.Is(err, errShort) || errors.Is(err, errNotBy) {
 		return exitShort
 	}
 	code, hint := a.judge(err)

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,21 +17,32 @@ var errAudit = errors.New("the audit found the plan wrong")
 
 func (a *app) verify() *cobra.Command {
 	var asJSON bool
+	var with string
+	var limit time.Duration
 	c := &cobra.Command{
 		Use:   "verify",
 		Short: "Audit the last plan independently: hours, dies, mass, stock, space, demand",
 		Long: `verify computes the last plan of the book again from the plan's runs and the
 book alone, without the planner's model, and compares: hours, dies, fitters,
 crew, mass balance, stock, space, recipes, demand. It exits with 1 if anything
-is wrong.`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return a.runVerify(c.Context(), asJSON) },
+is wrong.
+
+--with lets another solver that is installed here, glpsol, cbc or highs, work
+on the very model of the plan: no proven bound may lie above what the other has
+found.`,
+		Example: "  feedline verify\n  feedline verify --with cbc --time 2m",
+		Args:    cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return a.runVerify(c.Context(), asJSON, with, limit)
+		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print the findings as JSON")
+	c.Flags().StringVar(&with, "with", "", "confirm the bound with this `SOLVER`: glpsol, cbc or highs")
+	c.Flags().DurationVar(&limit, "time", time.Minute, "longest time for it")
 	return c
 }
 
-func (a *app) runVerify(ctx context.Context, asJSON bool) error {
+func (a *app) runVerify(ctx context.Context, asJSON bool, with string, limit time.Duration) error {
 	b, err := a.openBook()
 	if err != nil {
 		return err
@@ -51,7 +63,11 @@ func (a *app) runVerify(ctx context.Context, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	rep := audit.Against(estimates.Apply(in, p.Estimates), p, released)
+	in = estimates.Apply(in, p.Estimates)
+	if with != "" {
+		return a.confirm(ctx, in, p, released, meta, with, limit)
+	}
+	rep := audit.Against(in, p, released)
 	if asJSON {
 		err = report.AuditJSON(a.Out, rep)
 	} else {
