@@ -3,11 +3,11 @@
 //
 // # What was tried to plan fast, and what it gave
 //
-// Figures are of plants of planner/benchplant, seed 1, in seconds of processor time or work units (about 100 to 150 million a second).
+// Figures are of plants of planner/benchplant, seed 1, in work units (100 to 150 million a second of processor) or seconds of a loaded machine.
 //
-// The first bound. The relaxation of the whole model of plant L (36,145 rows) takes 34,800 simplex steps and 36 s, in another solver, CLP,
-// 27 to 37 s. Without the state of the set-ups (relaxed) it takes 15,000 steps and 3 s and is 0.5 % lower. Its rows that keep what was
-// shipped shipped are worth 0.01 % and half the time: left out. Reducing that model first doubled its time.
+// The first bound. The relaxation of the whole model of plant L (36,145 rows) takes 34,800 simplex steps, 3,600 million units or 36 s of
+// processor; CLP takes 27 to 37 s. Without the state of the set-ups (relaxed) it takes 15,100 steps and 443 million and is 0.5 % lower. Its
+// rows that keep what was shipped shipped are worth 0.01 % and a third of the work: left out. Reducing that model first doubled its work.
 //
 // A stronger bound. All three on plant S, where the relaxation gives 511.5 thousand and the best plan known costs 540.8:
 //   - cuts of branch and cut's own on the whole model: 513.0 after 40 % of the work of a plan;
@@ -20,12 +20,11 @@
 // whole loads: a relaxation that shares each line's week out among profiles has hardly any changeovers, and no inequality on a single
 // profile or a single line forbids that. None of the three is in use: at the size of L they take longer than a plan may take.
 //
-// First plans. Rules are walked through in 90 settings within a tenth of a second and estimate their own cost; three are settled by a linear
-// program. Turning the fastest lines on first, whichever are on now, took L from 3.099 to 2.942 million, S from 595 to 553 thousand.
+// First plans. Rules are walked through in 90 settings, a few milliseconds each, and estimate their own cost; three are settled by a linear program. Turning the fastest lines on first, whichever are on now, took L from 3.099 to 2.942 million, S from 595 to 553 thousand.
 //
 // Better plans. Freeing whole numbers in the model of the whole, reduced anew each time, cost plant L more than a second before the first
-// node. Cutting a small model out, amounts far off in time held too (neighbourhood.go), is ten times as cheap: S came to 542 to 548 thousand
+// node. Cutting a small model out, amounts far off in time held too (neighbourhood.go), takes a tenth of the work: S came to 542 to 548 thousand
 // in the work in which the other way came to 556. Branch and cut that looks only for what beats the plan in hand spares its dives and
-// most of its cuts (mip.Options.Beat): half the gain. Holding the runs and racks of lines and profiles not concerned made the models smaller
+// most of its cuts (mip.Options.Beat). Holding the runs and racks of lines and profiles not concerned made the models smaller
 // still and the plans worse (S 552, L 2.901 million against 2.890 for less work): not in use.
 package planner
