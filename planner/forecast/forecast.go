@@ -65,6 +65,9 @@ type Result struct {
 	Drivers []Driver // what the margin over the horizon depends on most, the most first
 	Orders  []OrderRisk
 	Loads   []LoadRisk
+
+	LoadWorth []LoadWorth // the load that is worth most to have a week earlier first
+	OrderBy   []OrderBy   // by grade, then lane
 }
 
 // Series is a band for each week.

@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"feedline/lines/calendar"
 	"feedline/planner"
 )
 
@@ -35,6 +36,8 @@ type sample struct {
 	iterations int64
 	work       int64
 	elapsed    time.Duration
+	day        []calendar.Day // on which each load comes
+	worth      [][]float64    // money a kilogram of a material, by material and week: marginal
 	failed     bool
 	cold       int      // programs solved without a start
 	stands     [3]start // its optima, of a sample that others start from
@@ -150,6 +153,7 @@ func (j *job) solve(ctx context.Context, i int, w *worker) sample {
 	if c == nil {
 		return s
 	}
+	s.day, s.worth = drawn.day, j.replan.Worth(c.Y(), &drawn.World)
 	s.outcome = j.replan.Read(c.X(), c.Objective(), &drawn.World)
 	if keep {
 		s.stands[0] = startAt(c)

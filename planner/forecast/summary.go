@@ -38,6 +38,8 @@ func (j *job) summary() *Result {
 	j.driversOf(r, got)
 	j.orders(r, got)
 	j.loadDays(r)
+	j.loadWorths(r, got)
+	j.orderBys(r, got)
 	return r
 }
 

@@ -28,6 +28,8 @@ func Forecast(w io.Writer, r *forecast.Result, opt Options) error {
 	p.byWeek(r)
 	p.fan("Metres made a week, thousands", r, r.Metres, 1e-3)
 	p.chances(r)
+	p.orderByDates(r)
+	p.loadWorth(r)
 	p.drivers(r)
 	p.ordersAtRisk(r)
 	p.wrap(normal, fmt.Sprintf("Near weeks keep the plan's set-ups, no load is ordered beyond the plan's; a sample knows its whole world. Seed %d.", r.Seed))
@@ -128,6 +130,43 @@ func (p *page) chances(r *forecast.Result) {
 		g.add(append(committed, "")...)
 	}
 	p.add(heading, "%s", "Chance of having run short by the end of a week, % ± standard error")
+	p.table(g)
+}
+
+// orderByDates lists the last days to order by the samples beside those of the plan.
+func (p *page) orderByDates(r *forecast.Result) {
+	if len(r.OrderBy) == 0 {
+		return
+	}
+	g := grid{columns: []column{{head: "Grade", left: true}, {head: "lane", left: true}, {head: "order by"}, {head: "± d"}, {head: "plan says"}, {head: "loads"}, {head: "short %", rank: 1}}}
+	for _, o := range r.OrderBy {
+		by, se, plan := "-", "", "-"
+		if !o.Never {
+			by, se = shortDate(o.By), quantity.Grouped(o.SE, 1)
+			if o.By < r.Start {
+				by = "! too late"
+			}
+		}
+		if o.Formula != 0 {
+			plan = shortDate(o.Formula)
+		}
+		g.add(o.Grade, o.Lane, by, se, plan, fmt.Sprint(o.Loads), chanceWord(o.Short))
+	}
+	p.add(heading, "Last day to order at the service level, by the samples and by the plan")
+	p.table(g)
+}
+
+// loadWorth lists the loads that are worth most to have sooner.
+func (p *page) loadWorth(r *forecast.Result) {
+	if len(r.LoadWorth) == 0 {
+		return
+	}
+	g := grid{columns: []column{{head: "Load", left: true}, {head: "material", left: true}, {head: p.opt.tonsUnit()}, {head: "a week earlier"}, {head: "± s.e.", rank: 2}, {head: "if it never comes"}, {head: "± s.e.", rank: 1}}}
+	n := func(x float64) string { return quantity.Grouped(x, 0) }
+	for _, l := range r.LoadWorth[:min(driverRows, len(r.LoadWorth))] {
+		g.add(l.Code, l.Material, p.opt.tons(quantity.Mass(l.Kg), 1), n(l.Week), n(l.WeekSE), n(-l.Value), n(l.ValueSE))
+	}
+	p.add(heading, "Loads worth having sooner, mean gain in %s, to first order", r.Currency)
 	p.table(g)
 }
 

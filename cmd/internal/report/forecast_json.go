@@ -20,24 +20,26 @@ func ForecastJSON(w io.Writer, r *forecast.Result) error {
 }
 
 type forecastDocument struct {
-	Schema   string             `json:"schema"`
-	Plant    string             `json:"plant"`
-	Currency string             `json:"currency"`
-	PlanMade string             `json:"plan_made"`
-	Start    string             `json:"start"`
-	Seed     uint64             `json:"seed"`
-	Asked    int                `json:"asked"`
-	Runs     int                `json:"runs"`
-	Failed   int                `json:"failed"`
-	Stop     string             `json:"stop"`
-	Metres   bandJSON           `json:"total_m"`
-	Margin   bandJSON           `json:"total_margin_money"`
-	Weeks    []weekJSON         `json:"weeks"`
-	Grades   []gradeJSON        `json:"grades"`
-	Drivers  []driverJSON       `json:"drivers"`
-	Orders   []orderRiskJSON    `json:"orders"`
-	Loads    []loadRiskJSON     `json:"loads"`
-	Spread   map[string]float64 `json:"spread"`
+	Schema    string             `json:"schema"`
+	Plant     string             `json:"plant"`
+	Currency  string             `json:"currency"`
+	PlanMade  string             `json:"plan_made"`
+	Start     string             `json:"start"`
+	Seed      uint64             `json:"seed"`
+	Asked     int                `json:"asked"`
+	Runs      int                `json:"runs"`
+	Failed    int                `json:"failed"`
+	Stop      string             `json:"stop"`
+	Metres    bandJSON           `json:"total_m"`
+	Margin    bandJSON           `json:"total_margin_money"`
+	Weeks     []weekJSON         `json:"weeks"`
+	Grades    []gradeJSON        `json:"grades"`
+	Drivers   []driverJSON       `json:"drivers"`
+	Orders    []orderRiskJSON    `json:"orders"`
+	Loads     []loadRiskJSON     `json:"loads"`
+	LoadWorth []loadWorthJSON    `json:"load_worth"`
+	OrderBy   []orderByRiskJSON  `json:"order_by"`
+	Spread    map[string]float64 `json:"spread"`
 }
 
 type bandJSON struct {
@@ -106,6 +108,26 @@ type loadRiskJSON struct {
 	P90      string `json:"p90"`
 }
 
+type loadWorthJSON struct {
+	Code     string  `json:"code"`
+	Material string  `json:"material"`
+	Kg       float64 `json:"mass_kg"`
+	Week     float64 `json:"week_earlier_money"`
+	WeekSE   float64 `json:"week_earlier_se_money"`
+	Value    float64 `json:"value_money"`
+	ValueSE  float64 `json:"value_se_money"`
+}
+
+type orderByRiskJSON struct {
+	Grade   string     `json:"grade"`
+	Lane    string     `json:"lane"`
+	By      *string    `json:"by"`
+	SE      float64    `json:"by_se_d"`
+	Short   chanceJSON `json:"short"`
+	Formula *string    `json:"plan_by"`
+	Loads   int        `json:"loads"`
+}
+
 func bandOf(b forecast.Band) bandJSON {
 	return bandJSON{b.Plan, b.P10, b.P50, b.P90, b.Mean, b.MeanSE, b.P10SE, b.P90SE}
 }
@@ -115,7 +137,7 @@ func chanceOf(c forecast.Chance) chanceJSON { return chanceJSON{number(c.P), num
 func forecastDocumentOf(r *forecast.Result) forecastDocument {
 	d := forecastDocument{Schema: ForecastSchema, Plant: r.Plant, Currency: r.Currency, PlanMade: r.Made.Format(time.RFC3339), Start: r.Start.String(), Seed: r.Seed,
 		Asked: r.Asked, Runs: r.Runs, Failed: r.Failed, Stop: r.Stop.String(), Metres: bandOf(r.TotalMetres), Margin: bandOf(r.TotalMargin),
-		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, Spread: r.Spread.Named()}
+		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, LoadWorth: []loadWorthJSON{}, OrderBy: []orderByRiskJSON{}, Spread: r.Spread.Named()}
 	for t, w := range r.Weeks {
 		d.Weeks = append(d.Weeks, weekJSON{w.Span.From.String(), w.Span.To.String(), bandOf(r.Metres[t]), bandOf(r.Margin[t]), bandOf(r.Cover[t]), bandOf(r.Feed[t]),
 			bandOf(r.Lines[t]), bandOf(r.Late[t])})
@@ -135,6 +157,12 @@ func forecastDocumentOf(r *forecast.Result) forecastDocument {
 	}
 	for _, l := range r.Loads {
 		d.Loads = append(d.Loads, loadRiskJSON{l.Code, l.Material, l.Planned.String(), l.P10.String(), l.P50.String(), l.P90.String()})
+	}
+	for _, l := range r.LoadWorth {
+		d.LoadWorth = append(d.LoadWorth, loadWorthJSON(l))
+	}
+	for _, o := range r.OrderBy {
+		d.OrderBy = append(d.OrderBy, orderByRiskJSON{o.Grade, o.Lane, day(o.By), o.SE, chanceOf(o.Short), day(o.Formula), o.Loads})
 	}
 	return d
 }

@@ -30,10 +30,12 @@ func someForecast() *forecast.Result {
 		Weeks: []calendar.Bucket{{Span: calendar.Span{From: start, To: start + 7}}, {Span: calendar.Span{From: start + 7, To: start + 14}}},
 		Seed:  7, Asked: 1000, Runs: 990, Failed: 10, Stop: solve.Optimal, Metres: series(210000, 195000), Margin: series(118000, 97000), Cover: series(12, 7),
 		Lines: series(5, 4), Late: series(1, 3), Feed: series(84, 61), TotalMetres: band(405000), TotalMargin: band(215000),
-		Grades:  []forecast.GradeRisk{{Grade: "WH", Short: some, ByWeek: some, Committed: some, Tonnes: []float64{0.1, 2.4}, Worst: band(6)}},
-		Drivers: []forecast.Driver{{Kind: "delivery", Name: "D-108", Unit: "days late", Margin: -0.62, Metres: -0.55, Share: 0.48}},
-		Orders:  []forecast.OrderRisk{{Order: "O-1", Profile: "SK80", Due: start + 9, Late: some[1]}},
-		Loads:   []forecast.LoadRisk{{Code: "D-108", Material: "IMW", Planned: start + 5, P10: start + 2, P50: start + 5, P90: start + 11}}}
+		Grades:    []forecast.GradeRisk{{Grade: "WH", Short: some, ByWeek: some, Committed: some, Tonnes: []float64{0.1, 2.4}, Worst: band(6)}},
+		Drivers:   []forecast.Driver{{Kind: "delivery", Name: "D-108", Unit: "days late", Margin: -0.62, Metres: -0.55, Share: 0.48}},
+		Orders:    []forecast.OrderRisk{{Order: "O-1", Profile: "SK80", Due: start + 9, Late: some[1]}},
+		LoadWorth: []forecast.LoadWorth{{Code: "D-108", Material: "IMW", Kg: 99000, Week: 5200, WeekSE: 140, Value: 81000, ValueSE: 900}},
+		OrderBy:   []forecast.OrderBy{{Grade: "WH", Lane: "WH-SEA", By: start - 3, SE: 0.7, Short: some[1], Formula: start - 5, Loads: 2}, {Grade: "WH", Lane: "WH-ROAD", Never: true, Loads: 1}},
+		Loads:     []forecast.LoadRisk{{Code: "D-108", Material: "IMW", Planned: start + 5, P10: start + 2, P50: start + 5, P90: start + 11}}}
 }
 
 func TestForecastFiles(t *testing.T) {

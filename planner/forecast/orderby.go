@@ -1,0 +1,164 @@
+package forecast
+
+import (
+	"cmp"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"feedline/inventory"
+	"feedline/lines/calendar"
+	"feedline/planner"
+)
+
+// OrderBy is the last day to order on a lane so that a load arrives, with the service level's probability, before a grade runs short on
+// committed supply: both the day it runs short and the lead time are the samples', delays of a lane in common.
+type OrderBy struct {
+	Grade, Lane string
+	By          calendar.Day
+	SE          float64      // standard error of By, days
+	Short       Chance       // of the grade running short at all within the horizon, if nothing more is ordered
+	Formula     calendar.Day // by the plan's own first short day and the lead time's quantile, as the plan tells it; 0 if the plan is not short
+	Loads       int          // whole loads that cover, with the service level's probability, what is owed four weeks after the grade runs short
+	Never       bool         // the grade runs short in too few samples for any day: 1 − P < service level
+}
+
+// orderBys works out the order-by dates of each grade and lane that can feed it.
+func (j *job) orderBys(r *Result, got []*sample) {
+	if j.supply == nil {
+		return
+	}
+	service := float64(j.in.Plant.ServiceLevel)
+	if service <= 0 {
+		service = usualService
+	}
+	formula := map[[2]string]calendar.Day{}
+	for _, o := range j.plan.OrderBy {
+		formula[[2]string{o.Grade, o.Lane}] = o.By
+	}
+	for k, g := range j.in.Grades {
+		for s, lane := range j.in.Lanes {
+			yield := j.replan.PelletYield(k, lane.Material)
+			if yield <= 0 || lane.Load <= 0 {
+				continue
+			}
+			o := j.orderBy(k, s, yield, service, got)
+			o.Formula = formula[[2]string{g.Code, lane.Code}]
+			r.OrderBy = append(r.OrderBy, o)
+		}
+	}
+}
+
+// usualService is the service level of a plant that gives none.
+const usualService = 0.95
+
+// leadDeviate marks the stream that lead times of order-by dates are drawn from, apart from those of the samples.
+const leadDeviate = 0x6f72646572
+
+func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
+	lane := j.in.Lanes[s]
+	o := OrderBy{Grade: j.in.Grades[k].Code, Lane: lane.Code}
+	slack, owed := make([]float64, len(got)), make([]float64, 0, len(got))
+	rng := rand.New(rand.NewPCG(j.opt.Seed, leadDeviate+uint64(s)))
+	short := 0
+	for i, x := range got {
+		z := rng.NormFloat64()
+		lead := lane.LeadTime.Quantile(distuv.UnitNormal.CDF(z))
+		day, kg, ok := j.runsOut(x.without[k])
+		slack[i] = math.Inf(1)
+		if ok {
+			short++
+			slack[i] = float64(day) - lead
+			owed = append(owed, kg)
+		}
+	}
+	o.Short = chance(short, len(got))
+	slices.Sort(slack)
+	at := quantileDown(slack, 1-service)
+	if math.IsInf(at, 1) {
+		o.Never = true
+		return o
+	}
+	o.By = calendar.Day(math.Floor(at))
+	d := math.Sqrt(service * (1 - service) / float64(len(got)))
+	if high := quantileDown(slack, min(1, 1-service+d)); !math.IsInf(high, 1) {
+		o.SE = (high - quantileDown(slack, max(0, 1-service-d))) / 2
+	} else {
+		o.SE = at - quantileDown(slack, max(0, 1-service-d))
+	}
+	slices.Sort(owed)
+	o.Loads = max(1, lane.MinLoads, int(math.Ceil(quantile(owed, service)/(float64(lane.Load)*yield))))
+	return o
+}
+
+// quantileDown is the order statistic at or below the quantile p of sorted x, which may hold infinities.
+func quantileDown(x []float64, p float64) float64 {
+	return x[min(len(x)-1, int(math.Floor(p*float64(len(x)))))]
+}
+
+// runsOut is the day within the first short week at which what is owed begins, by proportion of the need that is served, and the
+// pellets owed four weeks after.
+func (j *job) runsOut(owed []float64) (day calendar.Day, kg float64, ok bool) {
+	weeks := j.replan.Weeks
+	t := slices.IndexFunc(owed, func(x float64) bool { return x >= planner.ShortFrom })
+	if t < 0 {
+		return 0, 0, false
+	}
+	for u := t; u < len(owed) && weeks[u].Span.From < weeks[t].Span.From+28; u++ {
+		kg = max(kg, owed[u])
+	}
+	return weeks[t].Span.From, kg, true
+}
+
+// ReorderPoint is the stock at which to order so that it lasts until the load comes with probability service, by n samples of daily use and
+// lead time (whole days are not asked for), with its standard error: use over a lead time of L days has mean L·Use and variance
+// L·UseSD², and is taken as normal. Compare inventory.Replenishment.ReorderPoint, which takes all of it as normal.
+func ReorderPoint(use inventory.Replenishment, lead inventory.LeadTime, service float64, n int, seed uint64) (kg, se float64) {
+	rng := rand.New(rand.NewPCG(seed, leadDeviate))
+	x := make([]float64, n)
+	for i := range x {
+		l := lead.Quantile(distuv.UnitNormal.CDF(rng.NormFloat64()))
+		x[i] = float64(use.Use)*l + math.Sqrt(l)*float64(use.UseSD)*rng.NormFloat64()
+	}
+	slices.Sort(x)
+	d := math.Sqrt(service * (1 - service) / float64(n))
+	return quantile(x, service), (quantile(x, min(1, service+d)) - quantile(x, max(0, service-d))) / 2
+}
+
+// LoadWorth is what a load is worth, by the duals of the samples: to first order, so that it is the most for a whole load.
+type LoadWorth struct {
+	Code, Material string
+	Kg             float64
+	Week           float64 // money gained if it came a week earlier, mean of the samples
+	WeekSE         float64
+	Value          float64 // money lost if it did not come at all, mean of the samples
+	ValueSE        float64
+}
+
+// loadWorths sums what the samples' duals say of each load.
+func (j *job) loadWorths(r *Result, got []*sample) {
+	for i, l := range j.plant.loads {
+		week, value := make([]float64, 0, len(got)), make([]float64, 0, len(got))
+		for _, s := range got {
+			t, ok := j.plant.week(s.day[i])
+			if !ok || s.drawn[i] == neverDays {
+				continue
+			}
+			here := s.worth[l.material][t]
+			value = append(value, here*l.kg)
+			if t > 0 {
+				week = append(week, (s.worth[l.material][t-1]-here)*l.kg)
+			} else {
+				week = append(week, 0)
+			}
+		}
+		if len(value) == 0 {
+			continue
+		}
+		w, v := bandOf(week, 0), bandOf(value, 0)
+		r.LoadWorth = append(r.LoadWorth, LoadWorth{Code: l.code, Material: j.in.Materials[l.material].Code, Kg: l.kg, Week: w.Mean, WeekSE: w.MeanSE, Value: v.Mean, ValueSE: v.MeanSE})
+	}
+	slices.SortStableFunc(r.LoadWorth, func(a, b LoadWorth) int { return cmp.Compare(b.Week, a.Week) })
+}
