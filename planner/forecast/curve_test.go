@@ -21,7 +21,7 @@ func twoLines(metresAWeek float64) (*planner.Input, *planner.Plan) {
 	start := calendar.Date(2027, time.January, 4)
 	day := 24 * time.Hour
 	in := &planner.Input{
-		Plant:       planner.Plant{Name: "two lines", Currency: "EUR", Zone: "UTC", CrewCost: 10, Weeks: 8, DailyDays: 7},
+		Plant:       planner.Plant{Name: "two lines", Currency: "EUR", Zone: "UTC", CrewCost: 10, HoldingRate: 0.1, Weeks: 8, DailyDays: 7},
 		Calendar:    calendar.Calendar{Zone: time.UTC, Shifts: []calendar.Shift{{Code: "all", Weekdays: [7]bool{true, true, true, true, true, true, true}, End: day}}},
 		Materials:   []inventory.Material{{Code: "IN", Form: inventory.Ingot, Source: inventory.PostConsumer, Polymer: "EPS", Price: 1}},
 		Grades:      []inventory.Grade{{Code: "G", MaxHIPS: 1}},
