@@ -25,8 +25,7 @@ func cpu() time.Duration {
 }
 
 // BenchmarkForecast draws FEEDLINE_RUNS samples (default 1000) of a plant of size M or L (FEEDLINE_SIZE) and prints, in processor time, what a sample
-// takes; on some of the same samples, what the same linear programs take cold, and what the planning model with its whole numbers held at
-// the plan takes cold, which is the program that the samples would be solved with had it not been made smaller.
+// takes and, on some of the same samples in the same run, what the same linear programs take cold.
 //
 //	FEEDLINE_SIZE=L go test ./planner/forecast -run '^$' -bench Forecast -benchtime 1x
 func BenchmarkForecast(b *testing.B) {
@@ -73,15 +72,8 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 		j.replan.Program.NumRows(), j.replan.Program.NumVars(), r.Runs, (done - begun).Seconds(), ms(sample), float64(r.Iterations)/float64(r.Runs), (ready - begun).Seconds(), r.Cold, r.Failed)
 	same := cold(b, some, func(i int) []*model.Model { return j.programs(i) })
 	b.Logf("the same programs cold: %.1f ms a sample, %.1f times as long", ms(same), float64(same)/float64(sample))
-	held, err := planner.HeldModel(in, p)
-	if err != nil {
-		b.Fatal(err)
-	}
-	whole := cold(b, some, func(int) []*model.Model { return []*model.Model{held} })
-	b.Logf("the planning model with its whole numbers held, cold: %d rows, %.1f ms, %.1f times as long", held.NumRows(), ms(whole), float64(whole)/float64(sample))
 	b.ReportMetric(ms(sample), "cpu-ms/sample")
 	b.ReportMetric(float64(same)/float64(sample), "times-same-cold")
-	b.ReportMetric(float64(whole)/float64(sample), "times-whole-cold")
 }
 
 func ms(d time.Duration) float64 { return float64(d) / 1e6 }
