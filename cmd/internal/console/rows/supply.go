@@ -43,6 +43,9 @@ func (f *Facts) boundWords() string {
 	var order []string
 	for i := range f.weeks {
 		b := f.bindsWeek(i)
+		if strings.HasPrefix(b, "feed") {
+			b = "feed" // of whichever grade: the table names it
+		}
 		if n[b] == 0 {
 			order = append(order, b)
 		}
