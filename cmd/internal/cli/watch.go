@@ -47,7 +47,14 @@ files that only you may read or in variables, never in it.`,
   feedline watch --status
   feedline watch --service systemd > feedline-watch.service`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return a.runWatch(c.Context(), c, fl) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			err := a.runWatch(c.Context(), c, fl)
+			if c.Context().Err() != nil && errors.Is(err, context.Canceled) {
+				a.say("stopped before it began")
+				return nil
+			}
+			return err
+		},
 	}
 	f := c.Flags()
 	f.StringVar(&fl.config, "config", "", "configuration `file` (default watch.toml beside the book)")
