@@ -100,7 +100,6 @@ func (r *Replan) groupWeeks() {
 			r.Weeks[n-1].Span.To = b.Span.To
 		} else {
 			r.Weeks = append(r.Weeks, b)
-			n++
 		}
 		r.weekOf = append(r.weekOf, len(r.Weeks)-1)
 	}

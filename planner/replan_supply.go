@@ -19,7 +19,6 @@ type Supply struct {
 	r             *Replan
 	g             *formulation
 	need, scrap   [][]float64 // kg by grade and week
-	pellets, own  [][]model.Row
 	base, planned [][]float64 // owed by grade and week: the program's answer in the plan's world, and the plan's
 }
 

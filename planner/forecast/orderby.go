@@ -14,7 +14,7 @@ import (
 )
 
 // OrderBy is the last day to order on a lane so that a load arrives, with the service level's probability, before a grade runs short on
-// committed supply: both the day it runs short and the lead time are the samples', delays of a lane in common.
+// committed supply: the day it runs short is the samples', the lead time of the new load is drawn by itself, without their shocks.
 type OrderBy struct {
 	Grade, Lane string
 	By          calendar.Day
