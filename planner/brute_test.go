@@ -131,6 +131,7 @@ func (s shed) costOf(t *rapid.T, pattern int) float64 {
 
 // TestBruteForce: the plan costs what the best of all sequences of dies costs.
 func TestBruteForce(t *testing.T) {
+	draws(t, 8)
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawShed(t)
 		p := auditedFor(t, s.input(), exact())

@@ -41,11 +41,12 @@ func scarce(t *rapid.T) *planner.Input {
 }
 
 // TestMonotone plans a scarce shed and variants of it, each to the end: what is more, looser or sooner never costs more. Feed is free in
-// it, so that what comes sooner does not cost its keep.
+// it, so that what comes sooner does not cost its keep. An order dropped is no such variant: what is in the rack for it then has to be kept.
 func TestMonotone(t *testing.T) {
+	draws(t, 4)
 	rapid.Check(t, func(t *rapid.T) {
 		in := scarce(t)
-		what := rapid.SampledFrom([]string{"more feed", "more fitters", "more rack", "delivery a day sooner", "shorter changeover", "order dropped"}).Draw(t, "what")
+		what := rapid.SampledFrom([]string{"more feed", "more fitters", "more rack", "delivery a day sooner", "shorter changeover"}).Draw(t, "what")
 		before := auditedFor(t, in, exact())
 		switch what {
 		case "more feed":
@@ -58,11 +59,6 @@ func TestMonotone(t *testing.T) {
 			in.Deliveries[0].ETA = max(monday, in.Deliveries[0].ETA-1)
 		case "shorter changeover":
 			in.Changeovers[0].Hours /= 2
-		case "order dropped":
-			if len(in.Orders) == 0 {
-				return
-			}
-			in.Orders = in.Orders[1:]
 		}
 		after := auditedFor(t, in, exact())
 		if slack := 1e-5 * (1 + math.Abs(float64(before.Objective))); float64(after.Objective) > float64(before.Objective)+slack {
@@ -73,6 +69,7 @@ func TestMonotone(t *testing.T) {
 
 // TestUnitsDoNotMatter tells the same shed in decimetres for metres and in cents for euros: the plan costs a hundred times as much.
 func TestUnitsDoNotMatter(t *testing.T) {
+	draws(t, 8)
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawShed(t)
 		euros := auditedFor(t, s.input(), exact())

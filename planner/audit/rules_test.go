@@ -140,7 +140,7 @@ func paid(p *planner.Plan, name string, amount quantity.Money) {
 	p.Costs = append(p.Costs, planner.Cost{Name: name, Amount: amount})
 	p.Objective += amount
 	p.Bound += amount
-	p.Gap = 10 / float64(p.Objective)
+	p.Gap = 10 / spent(p)
 }
 
 // TestPaidLimitsAreDoubtful breaks limits that may be broken at a price: a plan that pays holds, with a doubtful finding;

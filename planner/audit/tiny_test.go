@@ -236,9 +236,18 @@ func tinyMoney(p *planner.Plan) {
 		p.Objective += c.Amount
 	}
 	p.Bound = p.Objective - 10
-	p.Gap = 10 / float64(p.Objective)
+	p.Gap = 10 / spent(p)
 	sales := quantity.Money(500*2 + 1000*2 + 1480*2.5 + 5234*1)
 	feed := quantity.Money(3550*0.5+620*1.5+50*0.9) + (800 - 500*1.5)
 	processes := costs[3].Amount + costs[4].Amount + costs[5].Amount + costs[6].Amount + costs[7].Amount
 	p.Margin = planner.Margin{Sales: sales, Feed: feed, Processes: processes, Net: sales - feed - processes}
+}
+
+// spent is the sum of a plan's costs above 0, which its gap is a share of.
+func spent(p *planner.Plan) float64 {
+	sum := 0.0
+	for _, c := range p.Costs {
+		sum += max(0, float64(c.Amount))
+	}
+	return sum
 }
