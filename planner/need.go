@@ -16,7 +16,9 @@ import (
 // What demand calls for against what committed supply can give takes two linear programs.
 //
 // The first is the planning model without the state of the set-ups, with pellets free of charge and starts and loads allowed in
-// fractions: its runs are what the lines would eat if feed were no limit. The second holds these runs fixed, leaves out new loads and
+// fractions: its runs are what the lines would eat if feed were no limit. What is left in the rack at its end is worth nothing there, and a
+// metre costs something to keep: need is what orders, forecasts, stock targets and pins call for, not stock made because hours are
+// to spare. The second holds these runs fixed, leaves out new loads and
 // minimises the pellets owed, day by day: what opening stock and committed deliveries can serve,
 // as early as they can. What is owed at the end of a bucket is the cumulative shortage; a later delivery may make it good.
 
@@ -47,11 +49,25 @@ func (f *formulation) unlimitedRuns(ctx context.Context, opt solve.Options) []fl
 		}
 		m.Cost[f.pellets[k][last].v], m.Cost[f.own[k][last].v] = 0, 0
 	}
+	f.asAskedFor(m)
 	s := lp.NewSolver(m, opt) // without the reductions of lp.Solve, which cost more on these models than they save
 	if s.Solve(ctx, lp.Limits{}) != solve.Optimal {
 		return nil
 	}
 	return s.X()
+}
+
+// leastKeeping is what a metre in the rack costs at least while need is worked out, money a metre and day: next to nothing beside
+// lateness, but more than a metre that nobody asks for brings.
+const leastKeeping = 1e-6
+
+// asAskedFor takes out of m, a copy of f's model, what makes metres worth making beyond what is asked for.
+func (f *formulation) asAskedFor(m *model.Model) {
+	for p, pr := range f.in.Profiles {
+		for t, r := range f.rack[p] {
+			m.Cost[r.v] = max(leastKeeping, float64(pr.Price)*float64(f.in.Plant.HoldingRate)/daysAYear) * f.days(t)
+		}
+	}
 }
 
 // committed is the feed part of f with runs, changeovers and starts held at x, no new loads, and pellets owed in place of pellets missing.
