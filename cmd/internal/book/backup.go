@@ -11,7 +11,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"time"
+
+	"feedline/cmd/internal/beside"
 )
 
 // Backup writes a copy of the book to dst, which appears whole or not at all, while others use the book. The copy is proven whole
@@ -53,7 +54,7 @@ func sameFile(a, b string) (bool, error) {
 
 // copyOut writes a copy beside dst, syncs and proves it, and returns its name.
 func (b *Book) copyOut(ctx context.Context, dst string) (tmp string, err error) {
-	f, err := os.CreateTemp(filepath.Dir(dst), ".feedline-*.tmp")
+	f, err := beside.Create(dst)
 	if err != nil {
 		return "", openTrouble(filepath.Dir(dst), err)
 	}
@@ -92,7 +93,7 @@ func (b *Book) BackupInto(ctx context.Context, dir string, keep int) (file strin
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return "", 0, openTrouble(dir, err)
 	}
-	sweep(dir, b.clock())
+	beside.Sweep(dir, b.clock())
 	base := stem(b.path) + "-" + b.clock().UTC().Format("20060102T150405Z")
 	for n := 1; ; n++ {
 		name := base
@@ -122,16 +123,6 @@ func (b *Book) BackupInto(ctx context.Context, dir string, keep int) (file strin
 		removed++
 	}
 	return file, removed, nil
-}
-
-// sweep takes out what backups that were killed left in a folder more than a day ago.
-func sweep(dir string, now time.Time) {
-	left, _ := filepath.Glob(filepath.Join(escapeGlob(dir), ".feedline-*.tmp"))
-	for _, name := range left {
-		if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() && now.Sub(info.ModTime()) > 24*time.Hour {
-			_ = os.Remove(name) // it only takes up room
-		}
-	}
 }
 
 // Backups lists the backups of a book in a folder, the newest, by the time in their names, first.

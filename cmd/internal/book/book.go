@@ -19,6 +19,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"feedline/cmd/internal/beside"
 	"feedline/planner"
 )
 
@@ -31,7 +32,7 @@ type Book struct {
 }
 
 // Open opens the book at path, and brings an older one up to date first; a copy of it as it was is then left beside it, as
-// path.bak-vN. What is no book, or can't be used, is refused with an *OpenError.
+// path.bak-vN. What a process that was killed has left beside it is taken out, see package beside. What is no book, or can't be used, is refused with an *OpenError.
 func Open(path string) (*Book, error) { return open(path, schema()) }
 
 // mostChecked is the largest book, in bytes, whose structure is proven whenever it is opened. Damage of a larger one is met when what is
@@ -60,6 +61,7 @@ func open(path string, s migrations) (*Book, error) {
 			return nil, openTrouble(path, err)
 		}
 	}
+	beside.Sweep(filepath.Dir(path), time.Now())
 	return &Book{path, db, time.Now, Me()}, nil
 }
 
@@ -69,7 +71,7 @@ func Create(path string) (*Book, error) {
 	if err := vacant(path); err != nil {
 		return nil, err
 	}
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".feedline-*.tmp")
+	tmp, err := beside.Create(path)
 	if err != nil {
 		return nil, openTrouble(path, err)
 	}

@@ -51,6 +51,21 @@ func currentVersion(ctx context.Context, tx *sql.Tx) (Version, error) {
 	return Version(v.V), err
 }
 
+// Zone is the plant's time zone; UTC if the plant has none yet.
+func (b *Book) Zone(ctx context.Context) (zone *time.Location, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		var name string
+		if err := tx.QueryRowContext(ctx, "SELECT zone FROM plant").Scan(&name); err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if zone, err = time.LoadLocation(name); err != nil {
+			return damaged("plant: zone %q, which is no time zone", name)
+		}
+		return nil
+	})
+	return zone, err
+}
+
 // Revision is what was said of a change when it was saved.
 type Revision struct {
 	Version Version

@@ -8,11 +8,12 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 
 	"github.com/pressly/goose/v3"
+
+	"feedline/cmd/internal/beside"
 )
 
 //go:embed migrations/*.sql
@@ -79,7 +80,7 @@ func (s migrations) upgrade(db *sql.DB, path string, version int) error {
 
 // backUp writes a copy of the book beside it as path.bak-vN, or, if there are some already, path.bak-vN.2 and so on.
 func backUp(db *sql.DB, path string, version int) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".feedline-*.tmp")
+	tmp, err := beside.Create(path)
 	if err != nil {
 		return err
 	}

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"modernc.org/sqlite"
+
+	"feedline/cmd/internal/beside"
 )
 
 // Restored is what Restore did.
@@ -69,7 +71,7 @@ func Restore(ctx context.Context, from, path string) (Restored, error) {
 
 // prepare copies from to a temporary file beside path and brings it up to date.
 func prepare(ctx context.Context, from, path string) (tmp string, err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".feedline-*.tmp")
+	f, err := beside.Create(path)
 	if err != nil {
 		return "", openTrouble(filepath.Dir(path), err)
 	}

@@ -62,20 +62,27 @@ func (a *app) listAlerts(ctx context.Context, asJSON, all bool) error {
 			Alerts []*alert.Alert `json:"alerts"`
 		}{alertsSchema, list})
 	}
+	zone, err := b.Zone(ctx)
+	if err != nil {
+		return err
+	}
 	if len(list) == 0 {
 		fmt.Fprintln(a.Out, "No alerts.")
 	}
 	for _, x := range list {
-		fmt.Fprintf(a.Out, "%s%s\n", x.Text(), "    "+a.alertState(x))
+		fmt.Fprintf(a.Out, "%s%s\n", x.Text(), "    "+alertState(x, zone))
 	}
 	return nil
 }
 
-// alertState is how an alert stands, on one line.
-func (a *app) alertState(x *alert.Alert) string {
-	s := "since " + x.Raised.Local().Format("2006-01-02 15:04") + ", " + x.State
+// clockTime is how a time is shown: by the plant's clock, which the machine's need not be, with its zone.
+const clockTime = "2006-01-02 15:04 MST"
+
+// alertState is how an alert stands, on one line, by the plant's clock.
+func alertState(x *alert.Alert, zone *time.Location) string {
+	s := "since " + x.Raised.In(zone).Format(clockTime) + ", " + x.State
 	if x.State == alert.Snoozed && x.SnoozedUntil != nil {
-		s += " until " + x.SnoozedUntil.Local().Format("2006-01-02 15:04")
+		s += " until " + x.SnoozedUntil.In(zone).Format(clockTime)
 	}
 	if x.Who != "" && x.State != alert.Open {
 		s += " by " + x.Who
@@ -109,19 +116,33 @@ func (a *app) snoozeAlert() *cobra.Command {
 	}
 	c.Flags().StringVar(&note, "note", "", "why")
 	c.RunE = func(c *cobra.Command, args []string) error {
-		until, err := snoozeTime(args[len(args)-1], a.Now())
+		zone, err := a.plantZone(c.Context())
+		if err != nil {
+			return err
+		}
+		until, err := snoozeTime(args[len(args)-1], a.Now().In(zone))
 		if err != nil {
 			return usage(c, err)
 		}
-		return a.answerAlerts(c, args[:len(args)-1], "alert snoozed until "+until.Format("2006-01-02 15:04"), func(x *alert.Alert) { x.Snooze(a.who(), note, until) })
+		return a.answerAlerts(c, args[:len(args)-1], "alert snoozed until "+until.Format(clockTime), func(x *alert.Alert) { x.Snooze(a.who(), note, until) })
 	}
 	return c
+}
+
+// plantZone is the zone of the book's plant.
+func (a *app) plantZone(ctx context.Context) (*time.Location, error) {
+	b, err := a.openBook()
+	if err != nil {
+		return nil, err
+	}
+	defer b.Close()
+	return b.Zone(ctx)
 }
 
 // longestSnooze is the longest that an alert may be silenced for: a year.
 const longestSnooze = 366 * 24 * time.Hour
 
-// snoozeTime reads 4h, 3d, 2w or a day.
+// snoozeTime reads 4h, 3d, 2w or a day, which begins at midnight in now's zone.
 func snoozeTime(s string, now time.Time) (time.Time, error) {
 	wrong := fmt.Errorf("%q is no time to come of at most a year; write it as 4h, 3d, 2w or 2027-01-20", s)
 	until := time.Time{}

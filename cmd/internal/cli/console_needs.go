@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"time"
 
+	"feedline/cmd/internal/beside"
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/console"
 	"feedline/cmd/internal/sheets"
@@ -49,7 +50,7 @@ func exportFile(name string, write func(io.Writer) error) (string, error) {
 		}
 		name = fmt.Sprintf("%s-%d%s", stem, i, ext)
 	}
-	tmp, err := os.CreateTemp(filepath.Dir(name), ".feedline-*.tmp")
+	tmp, err := beside.Create(name)
 	if err != nil {
 		return "", err
 	}

@@ -44,6 +44,10 @@ func termsOf(text string) string {
 	switch {
 	case has("Apache License", "Version 2.0"):
 		return "Apache-2.0"
+	case has("SIL OPEN FONT LICENSE Version 1.1"):
+		return "OFL-1.1"
+	case has("Boost Software License"):
+		return "BSL-1.0"
 	case has("Permission is hereby granted, free of charge"):
 		return "MIT"
 	case has("Redistributions of source code", "Neither the name"), has("Redistributions of source code", "The name of the author may not"):
@@ -53,7 +57,7 @@ func termsOf(text string) string {
 	case has("Permission to use, copy, modify, and/or distribute"):
 		return "ISC"
 	case has("The FreeType License", "your choice of exactly one"):
-		return "FTL"
+		return "FTL" // or the GPL, version 2 or later, which is not chosen
 	case has("Creative Commons Attribution 4.0"):
 		return "CC-BY-4.0"
 	case has("Mozilla Public License", "2.0"):
@@ -62,24 +66,47 @@ func termsOf(text string) string {
 	return ""
 }
 
-func licenceFile(t *testing.T, dir string) string {
+// licenceFiles is the texts of a module's licences, its own first: of its folder, and of those where it keeps other people's; of
+// licences that one may choose between, the one that feedline has chosen.
+func licenceFiles(t *testing.T, dir string) (texts []string) {
 	t.Helper()
-	list, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, e := range list {
-		name := strings.ToUpper(e.Name())
-		if strings.HasPrefix(name, "LICEN") || strings.HasPrefix(name, "COPYING") {
-			text, err := os.ReadFile(filepath.Join(dir, e.Name()))
-			if err != nil {
-				t.Fatal(err)
+	var paths []string
+	for _, d := range []string{".", "licenses", "THIRD_PARTY_LICENSES"} {
+		list, err := os.ReadDir(filepath.Join(dir, d))
+		if err != nil && d == "." {
+			t.Fatal(err)
+		}
+		for _, e := range list {
+			name := strings.ToUpper(e.Name())
+			if !e.IsDir() && name != "GPL.TXT" && (d != "." || strings.HasPrefix(name, "LICEN") || strings.HasPrefix(name, "COPYING")) {
+				paths = append(paths, filepath.Join(dir, d, e.Name()))
 			}
-			return string(text)
 		}
 	}
-	t.Fatalf("%s has no licence", dir)
-	return ""
+	own := func(p string) int { return len(filepath.Base(p)) + 1000*strings.Count(p, string(filepath.Separator)) }
+	slices.SortStableFunc(paths, func(a, b string) int { return own(a) - own(b) })
+	for _, p := range paths {
+		text, err := os.ReadFile(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts = append(texts, strings.TrimSpace(strings.ReplaceAll(string(text), "\r\n", "\n")))
+	}
+	if len(texts) == 0 {
+		t.Fatalf("%s has no licence", dir)
+	}
+	return texts
+}
+
+// namesOf is the terms of texts, its own first.
+func namesOf(texts []string) string {
+	var names []string
+	for _, text := range texts {
+		if n := termsOf(text); n != "" && !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // Every module that is linked in has its licence in licences.txt, word for word, and it is one of those that allow it.
@@ -100,11 +127,11 @@ func TestLicences(t *testing.T) {
 	slices.Sort(paths)
 	var b strings.Builder
 	for _, p := range paths {
-		text := strings.TrimSpace(strings.ReplaceAll(licenceFile(t, modules[p]), "\r\n", "\n"))
-		if termsOf(text) == "" {
-			t.Errorf("%s has a licence that is not known:\n%.300s", p, text)
+		texts := licenceFiles(t, modules[p])
+		if termsOf(texts[0]) == "" {
+			t.Errorf("%s has a licence that is not known:\n%.300s", p, texts[0])
 		}
-		fmt.Fprintf(&b, "=== %s %s\n%s\n", p, termsOf(text), text)
+		fmt.Fprintf(&b, "=== %s %s\n%s\n", p, namesOf(texts), strings.Join(texts, "\n\n"))
 	}
 	if *licencesUpdate {
 		if err := os.WriteFile("licences.txt", []byte(b.String()), 0o644); err != nil {

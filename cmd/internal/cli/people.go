@@ -133,6 +133,10 @@ func (a *app) printLog(ctx context.Context, asJSON bool, most int, who string) e
 	if err != nil {
 		return err
 	}
+	zone, err := b.Zone(ctx)
+	if err != nil {
+		return err
+	}
 	list := logLines(changes, deeds)
 	list = slices.DeleteFunc(list, func(l logLine) bool { return who != "" && l.Who != who })
 	if most > 0 && len(list) > most {
@@ -144,7 +148,7 @@ func (a *app) printLog(ctx context.Context, asJSON bool, most int, who string) e
 		if asJSON {
 			err = e.Encode(l)
 		} else {
-			_, err = fmt.Fprintln(a.Out, l.text())
+			_, err = fmt.Fprintln(a.Out, l.text(zone))
 		}
 		if err != nil {
 			return err
@@ -180,9 +184,9 @@ func logLines(changes []book.Change, deeds []book.Deed) (list []logLine) {
 	return list
 }
 
-// text is the line for people.
-func (l logLine) text() string {
-	s := fmt.Sprintf("%s  %-12s %s %s", l.At.Local().Format("2006-01-02 15:04:05"), cmp.Or(l.Who, "unknown"), l.Deed, l.Subject)
+// text is the line for people, by the plant's clock.
+func (l logLine) text(zone *time.Location) string {
+	s := fmt.Sprintf("%s  %-12s %s %s", l.At.In(zone).Format("2006-01-02 15:04:05"), cmp.Or(l.Who, "unknown"), l.Deed, l.Subject)
 	if l.Before != nil && l.After != nil {
 		s += ": " + columnChanges(l.Before, l.After)
 	}

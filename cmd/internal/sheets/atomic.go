@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"feedline/cmd/internal/beside"
 )
 
 // ExistsError says that there is something in the way of what was to be written.
@@ -45,7 +47,7 @@ func PutFile(dst string, data []byte, force bool) error {
 		return &ExistsError{dst}
 	}
 	dir := filepath.Dir(dst)
-	tmp, err := os.CreateTemp(dir, leftover+"*.tmp")
+	tmp, err := beside.Create(dst)
 	if err != nil {
 		return unnamed(dst, err)
 	}
@@ -80,7 +82,7 @@ func PutFolder(dst string, files map[string][]byte, force bool) error {
 	if fresh {
 		parent = filepath.Dir(dst)
 	}
-	tmp, err := os.MkdirTemp(parent, leftover+"*.tmp")
+	tmp, err := beside.Mkdir(parent)
 	if err != nil {
 		return unnamed(dst, err)
 	}
@@ -112,7 +114,7 @@ func PutFolder(dst string, files map[string][]byte, force bool) error {
 }
 
 // leftover begins the names of what a process that was killed may leave; Read passes it over.
-const leftover = ".feedline-"
+const leftover = beside.Prefix
 
 func inTheWay(e fs.DirEntry) bool { return !strings.HasPrefix(e.Name(), leftover) }
 

@@ -152,10 +152,10 @@ func parseConfig(path, text string) (Config, error) {
 	}
 	dir := filepath.Dir(path)
 	for _, p := range []*string{&c.Backup.Dir, &c.File.Path, &c.Health, &c.SMTP.PasswordFile, &c.SMTP.CAFile} {
-		*p = beside(dir, *p)
+		*p = besideFile(dir, *p)
 	}
 	for i := range c.Webhooks {
-		c.Webhooks[i].SecretFile, c.Webhooks[i].CAFile = beside(dir, c.Webhooks[i].SecretFile), beside(dir, c.Webhooks[i].CAFile)
+		c.Webhooks[i].SecretFile, c.Webhooks[i].CAFile = besideFile(dir, c.Webhooks[i].SecretFile), besideFile(dir, c.Webhooks[i].CAFile)
 	}
 	if problem := c.check(); problem != "" {
 		return fail(problem, "")
@@ -163,7 +163,7 @@ func parseConfig(path, text string) (Config, error) {
 	return c, nil
 }
 
-func beside(dir, path string) string {
+func besideFile(dir, path string) string {
 	if path == "" || filepath.IsAbs(path) {
 		return path
 	}

@@ -6,12 +6,13 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/gofrs/flock"
+
+	"feedline/cmd/internal/beside"
 )
 
 // HealthSchema names the form of the health file.
@@ -57,7 +58,7 @@ func (w *Watch) beat(now bool) {
 	if err != nil {
 		panic("watch: health is no JSON")
 	}
-	if err := writeWhole(w.Health, append(text, '\n')); err != nil && w.trouble == "" {
+	if err := beside.Write(w.Health, append(text, '\n'), false); err != nil && w.trouble == "" {
 		w.trouble = err.Error()
 		w.say("the health file can't be written: %v", err)
 	}
@@ -101,20 +102,6 @@ func (w *Watch) nextWords() string {
 		return "no job is scheduled"
 	}
 	return fmt.Sprintf("next: %s at %s", name, w.shown(best))
-}
-
-// writeWhole writes a file beside its place, syncs and renames it.
-func writeWhole(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".feedline-*.tmp")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name()) // of no effect once renamed
-	_, err = f.Write(data)
-	if err := errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
 }
 
 // AlreadyError says that another watch is at work on the book.
