@@ -86,16 +86,25 @@ func Sweep(dir string, now time.Time) (gone []string) {
 
 // Orphan reports whether a name that holds SYSTEM-PID is surely of a process that has ended.
 func Orphan(name string) bool {
+	pid, ok := owner(name)
+	return ok && pid != os.Getpid() && !alive(pid)
+}
+
+// Living reports whether a name that holds SYSTEM-PID is of another process that runs.
+func Living(name string) bool {
+	pid, ok := owner(name)
+	return ok && pid != os.Getpid() && alive(pid)
+}
+
+// owner is the PID in a name that holds this SYSTEM.
+func owner(name string) (pid int, ok bool) {
 	_, rest, ok := strings.Cut(name, system()+"-")
-	if !ok {
-		return false
-	}
 	digits := 0
 	for digits < len(rest) && rest[digits] >= '0' && rest[digits] <= '9' {
 		digits++
 	}
 	pid, err := strconv.Atoi(rest[:digits])
-	return err == nil && pid > 0 && pid != os.Getpid() && !alive(pid)
+	return pid, ok && err == nil && pid > 0
 }
 
 // system is SYSTEM, twelve hexadecimal digits.

@@ -73,7 +73,7 @@ Your plant:  feedline init, feedline template sheets, fill them in,
 		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(a.console(), a.show())
+	c.AddCommand(a.console(), a.show(), a.guardTerminal())
 	c.PersistentFlags().StringVar(&a.bookPath, "book", "", "the plant book (default plant.book here, or $FEEDLINE_BOOK)")
 	c.PersistentFlags().BoolVarP(&a.quiet, "quiet", "q", false, "no progress on stderr")
 	c.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return usage(c, err) })

@@ -56,5 +56,5 @@ func (a *app) runConsole(ctx context.Context, b *book.Book, opt planner.Options,
 	}
 	n := a.consoleNeeds(b, opt)
 	look := console.Look{Colour: colour == "always" || colour != "never" && a.colour(), ASCII: a.ascii()}
-	return console.Run(ctx, console.Options{Needs: n, Look: look})
+	return console.Run(ctx, console.Options{Needs: n, Look: look, Guard: guard()})
 }

@@ -35,6 +35,7 @@ func (a *app) consoleNeeds(b *book.Book, opt planner.Options) console.Needs {
 		Book:     &consoleBook{a, b, opt},
 		Planner:  &consolePlanner{a, b, opt},
 		Recorder: &consoleRecorder{a, b},
+		Drafts:   newConsoleDrafts(b.Path(), a.who(), a.Now()),
 		Now:      a.Now,
 		Export:   exportFile,
 	}

@@ -3,6 +3,7 @@ package console
 import (
 	"context"
 	"fmt"
+	"os/exec"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -18,6 +19,7 @@ type Options struct {
 	Look
 	Screen tcell.Screen // nil: the terminal
 	First  string       // name of the screen to begin with; "" = today
+	Guard  *exec.Cmd    // is to call GuardTerminal, see there; nil = none
 
 	drawn func(tcell.Screen) // after each frame, for tests
 	ready func(*console)     // before the first frame, for tests
@@ -53,6 +55,8 @@ func init() {
 func Run(ctx context.Context, opt Options) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	g := startGuard(opt.Guard)
+	defer g.leave() // also after a panic of this goroutine, of which tview has put the terminal right
 	c := &console{look: opt.Look, updates: make(chan func(), 64), done: make(chan struct{})}
 	var err error
 	if c.session, err = newSession(ctx, opt.Needs, c.send); err != nil {
@@ -94,13 +98,17 @@ func Run(ctx context.Context, opt Options) error {
 	if opt.ready != nil {
 		opt.ready(c)
 	}
+	c.offerDrafts()
+	g.await()
 	go c.pump(ctx)
-	err = c.ui.Run()
-	close(c.done)
-	if err != nil {
-		return fmt.Errorf("the console needs a terminal: %w", err)
+	if err = c.ui.Run(); err != nil {
+		err = fmt.Errorf("the console needs a terminal: %w", err)
 	}
-	return nil
+	close(c.done)
+	if fault := c.flushDraft(); err == nil {
+		err = fault
+	}
+	return err
 }
 
 // send hands f to the goroutine of the terminal.
@@ -208,7 +216,7 @@ func (c *console) turnTo(i int) {
 // quit leaves, after a question if there is a draft.
 func (c *console) quit() {
 	if n := len(c.draft.steps); n > 0 {
-		c.ask(fmt.Sprintf("Leave? The draft's %s would be lost.", plural(n, "edit")), c.ui.Stop)
+		c.ask(fmt.Sprintf("Leave? The draft's %s would be lost.", plural(n, "edit")), func() { c.forgetDraft(); c.ui.Stop() })
 		return
 	}
 	c.ui.Stop()

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"sync"
 	"time"
 
@@ -172,6 +173,36 @@ func (d *diary) Recorded(context.Context, calendar.Day) ([]rows.Actual, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return append([]rows.Actual{}, d.list...), nil
+}
+
+// drawer keeps drafts in memory.
+type drawer struct {
+	mu   sync.Mutex
+	kept KeptDraft
+	left []KeptDraft
+}
+
+func (d *drawer) Keep(k KeptDraft) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.kept = k
+	return nil
+}
+
+func (d *drawer) Left() ([]KeptDraft, error) { return append([]KeptDraft{}, d.left...), nil }
+
+func (d *drawer) Forget(name string) error {
+	d.left = slices.DeleteFunc(d.left, func(k KeptDraft) bool { return k.Name == name })
+	return nil
+}
+
+func (d *drawer) words() (list []string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, x := range d.kept.Steps {
+		list = append(list, x.Words)
+	}
+	return list
 }
 
 // needs is a console's needs on a shelf; exported files are kept in memory.

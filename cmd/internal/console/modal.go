@@ -48,7 +48,11 @@ func (q *question) line() rows.Line {
 func (q *question) height(width int) int { return len(rows.Wrap(q.line(), width)) }
 
 func (q *question) draw(c *console, s tcell.Screen, x, y, width, height int) {
-	lines := rows.Wrap(q.line(), width)
+	drawQuestion(c, s, q.line(), x, y, width, height)
+}
+
+func drawQuestion(c *console, s tcell.Screen, text rows.Line, x, y, width, height int) {
+	lines := rows.Wrap(text, width)
 	if len(lines) > height && height > 0 { // the question itself is never cut off
 		lines = lines[len(lines)-height:]
 	}

@@ -19,6 +19,7 @@ type Needs struct {
 	Book     Book
 	Planner  Planner
 	Recorder Recorder // nil where records can't be entered
+	Drafts   Drafts   // nil where a draft does not outlive the console
 	Now      func() time.Time
 	// Export writes a file of the given name in the user's folder, whole or not at all, and says where it is. It overwrites nothing.
 	Export func(name string, write func(io.Writer) error) (path string, err error)

@@ -36,11 +36,29 @@ func child(mode string) {
 	defer stop()
 	n := needs(newShelf(plant()), &sums{}, map[string]string{})
 	opt := Options{Needs: n, Look: Look{Colour: os.Getenv("NO_COLOR") == "", ASCII: !strings.Contains(os.Getenv("LC_ALL"), "UTF-8")}}
-	if mode == "panic" {
+	switch mode {
+	case "guard":
+		if err := GuardTerminal(os.Stdin, os.Stdout, os.Stderr); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+		}
+		return
+	case "panic":
 		opt.ready = func(c *console) {
 			c.background(func() func() { panic("a fault in the background") })
 		}
+	case "solver":
+		opt.ready = func(c *console) {
+			c.background(func() func() {
+				time.Sleep(200 * time.Millisecond) // frames are drawn
+				var wait sync.WaitGroup
+				wait.Go(func() { panic("a fault of a solver") })
+				wait.Wait()
+				return nil
+			})
+		}
 	}
+	opt.Guard = exec.Command(os.Args[0])
+	opt.Guard.Env = append(os.Environ(), childMode+"=guard")
 	if err := Run(ctx, opt); err != nil {
 		fmt.Println(err)
 		os.Exit(1)
@@ -157,6 +175,30 @@ func TestTerminalAfterLeaving(t *testing.T) {
 	if at < 0 || behind < at {
 		t.Error("the panic is told before the terminal is put right: nobody would see it")
 	}
+	if !strings.Contains(x.text()[max(at, 0):], "console.child.func") {
+		t.Error("where it came up is not told")
+	}
+}
+
+// TestTerminalAfterWorse: after a fault in a goroutine that the console did not start, and after a kill, the guard puts the terminal
+// right, and what the fault said stands below.
+func TestTerminalAfterWorse(t *testing.T) {
+	x := spawn(t, "solver")
+	x.until("Run 5 of 6")
+	x.until("a draft that was not saved is offered")
+	x.restored()
+	end := strings.LastIndex(x.text(), "\x1b[?1049l")
+	for _, want := range []string{"panic: a fault of a solver", "goroutine ", "pty_test.go"} {
+		if !strings.Contains(x.text()[end:], want) {
+			t.Errorf("%q is not to be read once the terminal is right:\n%s", want, x.text()[end:])
+		}
+	}
+
+	x = spawn(t, "plain")
+	x.until("Run 5 of 6")
+	_ = x.cmd.Process.Kill()
+	x.until("the console was ended from outside")
+	x.restored()
 }
 
 // TestClipboardIsOSC52: a copied row reaches the terminal as OSC 52.

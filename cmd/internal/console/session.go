@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime/debug"
 	"time"
 
 	"feedline/cmd/internal/console/rows"
@@ -27,6 +28,7 @@ type session struct {
 	newer    [2]int64     // version and released plan that somebody else has made of the book; zero if it is as it was loaded
 	busy     int          // what runs in the background
 	accepted *acceptance  // the last release made here, to be taken back by undo
+	keeping  keeping
 	post     func(func()) // runs a function on the goroutine of the terminal; never waits for it
 }
 
@@ -107,6 +109,7 @@ func (s *session) gather() {
 	f.Known = s.known
 	f.Edits = s.draft.lines(s.stored.Plan)
 	s.facts = f
+	s.keepDraft()
 }
 
 // say sets the note.
@@ -164,14 +167,16 @@ func (s *session) loadKnown() {
 	})
 }
 
-// background runs f on a goroutine of its own and what it returns on the terminal's. A panic is carried over to the terminal's, so
-// that the terminal is put right before the program ends.
+// background runs f on a goroutine of its own and what it returns on the terminal's. A panic is carried over to the terminal's, with
+// the stack where it came up, so that the terminal is put right before the program ends. Of goroutines that f starts the guard takes
+// care, see guard.go.
 func (s *session) background(f func() func()) {
 	s.busy++
 	go func() {
 		defer func() {
 			if p := recover(); p != nil {
-				s.post(func() { panic(p) })
+				fault := fmt.Errorf("%v, in the background:\n\n%s", p, debug.Stack())
+				s.post(func() { panic(fault) })
 			}
 		}()
 		then := f()
