@@ -204,6 +204,20 @@ func (s *Solver) fixDuals() int {
 	return bad
 }
 
+// stuckDuals counts nonbasic variables with a wrong-signed d that no other bound makes right.
+func (s *Solver) stuckDuals() int {
+	n := 0
+	for v, mv := range s.move {
+		switch d := s.d[v]; {
+		case mv == up && d < -s.dtol && math.IsInf(s.wu[v], 1),
+			mv == down && d > s.dtol && math.IsInf(s.wl[v], -1),
+			mv == either && (d < -s.dtol || d > s.dtol):
+			n++
+		}
+	}
+	return n
+}
+
 // shiftDuals makes d dual feasible by changing working costs; to be called after fixDuals.
 func (s *Solver) shiftDuals() {
 	for v, mv := range s.move {

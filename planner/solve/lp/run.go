@@ -93,7 +93,7 @@ func (s *Solver) run() solve.Stop {
 	}
 	s.warm = !s.atSlack()
 	quick := s.settled && s.applyChanges()
-	s.settled = false
+	s.settled, s.ended = false, false
 	for round := 0; round < roundBudget; round++ {
 		if s.stopNow() {
 			return s.why
@@ -119,6 +119,7 @@ func (s *Solver) run() solve.Stop {
 			e = s.primal()
 		}
 		quick = e == endOptimal && infeasible && !s.shifted && s.iterations-s.startIter <= quickRun && s.balancedBasis()
+		s.ended = e == endOptimal && infeasible && s.shifted
 		switch e {
 		case endInfeasible:
 			s.settled = !s.shifted

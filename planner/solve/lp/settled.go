@@ -66,8 +66,17 @@ func (s *Solver) restart() int {
 	return bad
 }
 
+// recompute computes duals and primals. Boxed variables go to the bound that their d asks for; but where the dual method ended with
+// costs shifted and others have a wrong d as well, all stay where they are: the basis violates no bound and is the primal
+// method's. Moved, they would be the dual method's again, which would have to shift costs again, and so on.
 func (s *Solver) recompute() int {
 	s.computeDuals(s.wc)
+	if s.ended && s.stuckDuals() > 0 {
+		s.computePrimals()
+		if !s.primalInfeasible() {
+			return 1
+		}
+	}
 	bad := s.fixDuals()
 	s.computePrimals()
 	return bad

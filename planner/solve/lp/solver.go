@@ -53,6 +53,7 @@ type Solver struct {
 	crossed          int           // variables whose bounds contradict each other
 	wc, wl, wu       []float64     // working costs and bounds: perturbed, shifted or of the first phase
 	shifted          bool          // wc differs from c
+	ended            bool          // the dual method ended optimal for shifted costs
 	perturbed        bool          // by perturb
 	x, d             []float64     // n+m long
 	move             []int8
