@@ -21,8 +21,8 @@ import (
 	"github.com/rogpeppe/go-internal/txtar"
 )
 
-// TestSoak runs a watch, two writers, plans, backups, answers to alerts and checks on one book, each a process of its own, kills and
-// freezes them at random, and then proves the book whole and every committed change present. It is long, and so runs only when asked to:
+// TestSoak runs a watch, two writers, two consoles, plans, backups, answers to alerts and checks on one book, each a process of its own,
+// kills and freezes them at random, and then proves the book whole and every committed change present. It is long, and so runs only when asked to:
 //
 //	FEEDLINE_SOAK=10m go test ./cmd/feedline -run TestSoak -v -timeout 30m
 //
@@ -40,7 +40,7 @@ func TestSoak(t *testing.T) {
 	ctx, stop := context.WithTimeout(context.Background(), long)
 	defer stop()
 	var wait sync.WaitGroup
-	for _, f := range []func(context.Context){s.watch, s.killer,
+	for _, f := range []func(context.Context){s.watch, s.killer, s.console("anna", 1), s.console("bert", 2),
 		s.every(700*time.Millisecond, s.write("O-1")), s.every(900*time.Millisecond, s.write("O-2")),
 		s.every(9*time.Second, s.command("plan", "plan", "--work", "2000000", "--quiet")),
 		s.every(11*time.Second, s.command("backup", "backup")),
@@ -182,6 +182,9 @@ func (s *soak) write(order string) func() {
 		s.tried[order]++
 		n := s.tried[order]
 		s.mu.Unlock()
+		if n%15 == 0 { // a break, so that somebody at a console gets to release a plan
+			time.Sleep(8 * time.Second)
+		}
 		s.file(order+"/orders.csv", fmt.Sprintf("code,customer,profile,length [m],due,priority\n%s,Hill,%s,%d,2027-01-15,1\n", order, profile, n))
 		for {
 			out, err := s.start("import", "import", order)
@@ -321,14 +324,29 @@ func (s *soak) prove(took time.Duration) {
 			t.Errorf("%s: %v\n%s", b, err, out)
 		}
 	}
+	if left, _ := filepath.Glob(filepath.Join(s.dir, ".feedline-*")); len(left) > 0 {
+		t.Errorf("left beside the book: %v", left)
+	}
+	if n := s.releases(); n < s.count["released"] {
+		t.Errorf("%d releases are in the log, %d were said to be done", n, s.count["released"])
+	}
 	acked := len(s.acked["O-1"]) + len(s.acked["O-2"])
 	t.Logf("%s: %d imports done, all in the book; %d told that it had changed and made anew; %d processes killed, %d frozen; runs %v", took.Round(time.Second),
 		acked, s.count["made anew"], s.count["killed"], s.count["frozen"], s.count)
 	t.Logf("the book is whole: version %d, %d rows, %d changes, %d plans, %d backups whole; %.2f processors used", r.Version, r.Rows, r.Changes, r.Plans, len(backups),
 		s.cpu.Seconds()/took.Seconds())
-	if acked == 0 || s.count["killed"] == 0 || r.Plans == 0 {
+	if acked == 0 || s.count["killed"] == 0 || r.Plans == 0 || s.count["draft made"] == 0 || s.count["released"] == 0 {
 		t.Error("nothing was tested")
 	}
+}
+
+// releases is how many releases of plans the log has.
+func (s *soak) releases() (n int) {
+	out, err := s.start("proof", "log", "--json", "--last", "0", "--quiet")
+	if err != nil {
+		s.t.Fatalf("%v\n%s", err, out)
+	}
+	return strings.Count(out, `"deed":"plan released"`)
 }
 
 // written is the lengths that the log has of each order.

@@ -25,9 +25,9 @@ type session struct {
 	known    rows.Known
 	facts    *rows.Facts
 	note     note
-	newer    [2]int64     // version and released plan that somebody else has made of the book; zero if it is as it was loaded
-	busy     int          // what runs in the background
-	accepted *acceptance  // the last release made here, to be taken back by undo
+	newer    [2]int64    // version and released plan that somebody else has made of the book; zero if it is as it was loaded
+	busy     int         // what runs in the background
+	accepted *acceptance // the last release made here, to be taken back by undo
 	keeping  keeping
 	post     func(func()) // runs a function on the goroutine of the terminal; never waits for it
 }
