@@ -24,9 +24,10 @@ import (
 // The weekly program would do better than the plan even in the plan's own world: a week has no days, set-ups come in fractions, and a plan
 // has a gap. So costs are calibrated until the plan is optimal in its own world, as little as that takes: the plan's columns are boxed in
 // closely, and what the boxes' duals say is taken off the costs (the inverse linear program in the sum of changes: Ahuja and Orlin, Inverse
-// optimization, 2001, title seen only). A freedom is then used where it is worth more than it was for the plan. Where
-// several answers cost the same the program's may differ from the plan's; outcomes are therefore read as the plan's own plus
-// what the program's answer for a world differs from its answer for the plan's world.
+// optimization, 2001, title seen only). A freedom is then used where it is worth more than it was for the plan. Many answers would cost the
+// same; costs that differ a little from column to column decide among them, so that the program's answer for the plan's own world may
+// differ from the plan by what is worth next to nothing. Outcomes are therefore read as the plan's own plus what the program's
+// answer for a world differs from its answer for the plan's world.
 //
 // All that can turn out otherwise moves bounds and right-hand sides only: an optimal basis stays dual feasible, and the dual simplex method
 // goes on from it. For that a material's mass is counted in kilograms of the planned yield: one that yields 2 % less counts 0.98.
@@ -50,7 +51,7 @@ const defaultKeepDays = 28
 // Replan is the linear program that re-plans around a plan, week by week. Its methods do not change it once NewReplan has returned it,
 // so that several goroutines may use it, each with a solver of its own.
 type Replan struct {
-	Program *model.Model // to be minimised; in the plan's own world its optimum is the plan's objective
+	Program *model.Model // to be minimised; in the plan's own world its optimum is the plan's objective, within what ties are broken by
 	Base    lp.Basis     // optimal in the plan's own world
 	Weeks   []calendar.Bucket
 	Plan    *Outcome // what the plan says, by week
@@ -199,21 +200,29 @@ func (r *Replan) shiftCosts(x, box, y []float64) {
 		near, least := 1e-7*max(1, math.Abs(x[j])), leastGain(box[j])
 		switch {
 		case x[j] <= m.Lower[j]+near:
-			m.Cost[j] += max(0, least-d[j])
+			m.Cost[j] += max(0, least*(1+apart(j))-d[j])
 		case x[j] >= m.Upper[j]-near:
-			m.Cost[j] -= max(0, d[j]+least)
+			m.Cost[j] -= max(0, d[j]+least*(1+apart(j)))
 		default:
-			m.Cost[j] -= d[j]
+			m.Cost[j] += least*apart(j) - d[j]
 		}
 	}
+}
+
+// apart is a number in [0, 1) by which ties of column j with others are broken: multiples of the golden ratio, which lie evenly.
+// Without it a third of all steps from one world's optimum to another's go nowhere.
+func apart(j int) float64 {
+	const golden = 0.6180339887498949
+	_, fraction := math.Modf(float64(j) * golden)
+	return fraction
 }
 
 // leastGain is what a unit of a column must gain over the plan's own world to move, so that ties go to the plan: half a unit of money
 // an hour, and the two-hundredth part of that a kilogram or a metre.
 func leastGain(box float64) float64 { return 0.5 * boxHours / box }
 
-// bounds is what a world moves: those of a solver or of a model.
-type bounds interface {
+// Bounds is what a world moves: those of a solver or of a model.
+type Bounds interface {
 	SetBounds(j model.Var, lower, upper float64)
 	SetRowBounds(r model.Row, lower, upper float64)
 }
@@ -235,13 +244,13 @@ func (r *Replan) ProgramIn(w *World) *model.Model {
 }
 
 // Apply moves the bounds and right-hand sides of to, a solver of r.Program, to those of w.
-func (r *Replan) Apply(w *World, to bounds) {
+func (r *Replan) Apply(w *World, to Bounds) {
 	r.applySupply(w, to)
 	r.applyUptime(w, to)
 	r.applyDemand(w, to)
 }
 
-func (r *Replan) applySupply(w *World, to bounds) {
+func (r *Replan) applySupply(w *World, to Bounds) {
 	f := r.f
 	for m, rows := range f.yardRow {
 		for t, row := range rows {
@@ -281,7 +290,7 @@ func (w *World) demand(f *facts, p, c, t int) float64 {
 	return cl.metres[t] * w.Demand[p][t]
 }
 
-func (r *Replan) applyDemand(w *World, to bounds) {
+func (r *Replan) applyDemand(w *World, to Bounds) {
 	f := r.f
 	for p := range f.in.Profiles {
 		for t := range f.buckets {

@@ -249,7 +249,7 @@ func (r *Replan) sharedCrew(t int) {
 }
 
 // applyUptime scales the hours that are left for running.
-func (r *Replan) applyUptime(w *World, to bounds) {
+func (r *Replan) applyUptime(w *World, to Bounds) {
 	if w.Uptime == nil {
 		return
 	}

@@ -3,6 +3,7 @@ package planner
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
@@ -98,7 +99,12 @@ func (s *Supply) build() {
 		g.startScrap = append(g.startScrap, g.grid(len(g.in.Grades)))
 	}
 	g.buildFeed()
-	clear(g.m.Cost)
+	for j := range g.m.Cost {
+		g.m.Cost[j] = 0
+		if !math.IsInf(g.m.Lower[j], -1) {
+			g.m.Cost[j] = supplyTie * (1 + apart(j))
+		}
+	}
 	g.owed = g.grid(len(g.in.Grades))
 	for k, grade := range g.in.Grades {
 		for t := range g.buckets {
@@ -111,7 +117,7 @@ func (s *Supply) build() {
 }
 
 // Apply moves the right-hand sides of to, a solver of s.Program, to those of w. Demand moves the need of a grade with that of its profiles.
-func (s *Supply) Apply(w *World, to bounds) {
+func (s *Supply) Apply(w *World, to Bounds) {
 	g := s.g
 	v := *w
 	if v.Arrivals == nil {
@@ -175,6 +181,9 @@ func (s *Supply) owed(x []float64) [][]float64 {
 	}
 	return owed
 }
+
+// supplyTie is what a kilogram drawn, fed or kept costs beside the days that a kilogram is owed, so that there are no ties.
+const supplyTie = 1e-3
 
 // ShortFrom is the kilograms of pellets owed from which a grade counts as short.
 const ShortFrom = shortFrom

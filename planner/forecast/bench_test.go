@@ -3,6 +3,7 @@ package forecast
 import (
 	"context"
 	"os"
+	"runtime"
 	"strconv"
 	"syscall"
 	"testing"
@@ -24,34 +25,40 @@ func cpu() time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// BenchmarkForecast draws FEEDLINE_RUNS samples (default 1000) of a plant of size M or L (FEEDLINE_SIZE) and prints, in processor time, what a sample
-// takes and, on some of the same samples in the same run, what the same linear programs take cold.
+// planWork limits the search of the plan that is forecast, in the solver's units: enough for a plan of L on any machine.
+const planWork = 2_500_000_000
+
+// BenchmarkForecast draws FEEDLINE_RUNS samples (default 1000) of the plants of size M and L (or FEEDLINE_SIZE) and prints, in processor time and by
+// the clock, what they take and, for some of the same samples in the same run, what the same linear programs take cold.
 //
-//	FEEDLINE_SIZE=L go test ./planner/forecast -run '^$' -bench Forecast -benchtime 1x
+//	go test ./planner/forecast -run '^$' -bench Forecast -benchtime 1x
 func BenchmarkForecast(b *testing.B) {
-	size := benchplant.M
-	for _, s := range benchplant.Sizes {
-		if s.Name == os.Getenv("FEEDLINE_SIZE") {
-			size = s
-		}
-	}
 	runs, _ := strconv.Atoi(os.Getenv("FEEDLINE_RUNS"))
-	in := benchplant.Input(size, 1)
-	opt := benchplant.Options()
-	opt.Time = 20 * time.Second
-	p, err := planner.Make(context.Background(), in, opt)
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.ResetTimer()
-	for range b.N {
-		measure(b, in, p, runs)
+	for _, size := range []benchplant.Size{benchplant.M, benchplant.L} {
+		if only := os.Getenv("FEEDLINE_SIZE"); only != "" && only != size.Name {
+			continue
+		}
+		b.Run(size.Name, func(b *testing.B) {
+			in := benchplant.Input(size, 1)
+			opt := benchplant.Options()
+			opt.Work = planWork
+			p, err := planner.Make(context.Background(), in, opt)
+			if err != nil {
+				b.Fatal(err)
+			}
+			runtime.GC()
+			b.ResetTimer()
+			for range b.N {
+				measure(b, in, p, runs)
+			}
+		})
 	}
 }
 
 func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
-	ctx := context.Background()
+	ctx, clock := context.Background(), time.Now()
 	begun := cpu()
+	most, halt := watchMemory()
 	j, err := prepare(ctx, in, p, Options{Runs: runs, Seed: 1})
 	if err != nil {
 		b.Fatal(err)
@@ -61,34 +68,60 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 		b.Fatal(err)
 	}
 	r := j.summary()
-	done := cpu()
-	const some = 5
-	var u syscall.Rusage
-	if syscall.Getrusage(syscall.RUSAGE_SELF, &u) == nil {
-		b.Logf("most memory of the process, the plan's search with it: %d MB", u.Maxrss/1024)
-	}
+	done, wall := cpu(), time.Since(clock)
+	halt()
 	sample := (done - ready) / time.Duration(r.Runs)
-	b.Logf("%d rows, %d columns; %d samples in %.1f s of processor time, %.1f ms each, %.0f iterations; start %.1f s; %d programs cold, %d samples failed",
-		j.replan.Program.NumRows(), j.replan.Program.NumVars(), r.Runs, (done - begun).Seconds(), ms(sample), float64(r.Iterations)/float64(r.Runs), (ready - begun).Seconds(), r.Cold, r.Failed)
-	same := cold(b, some, func(i int) []*model.Model { return j.programs(i) })
-	b.Logf("the same programs cold: %.1f ms a sample, %.1f times as long", ms(same), float64(same)/float64(sample))
+	b.Logf("%d rows, %d columns; %d samples: %.1f s of processor time, %.1f s by the clock on %d processors, %d MB at most", j.replan.Program.NumRows(), j.replan.Program.NumVars(),
+		r.Runs, (done - begun).Seconds(), wall.Seconds(), j.opt.Workers, *most>>20)
+	b.Logf("a sample %.1f ms of processor time, %.0f iterations, %.2f million units of work; start %.1f s; %d programs cold, %d samples failed",
+		ms(sample), float64(r.Iterations)/float64(r.Runs), float64(r.Work)/float64(r.Runs)/1e6, (ready - begun).Seconds(), r.Cold, r.Failed)
+	same, work := cold(b, coldSamples, func(i int) []*model.Model { return j.programs(i * r.Runs / coldSamples) })
+	b.Logf("the same programs cold: %.1f ms a sample, %.1f times as long; %.1f times the work", ms(same), float64(same)/float64(sample), float64(work)*float64(r.Runs)/float64(r.Work))
 	b.ReportMetric(ms(sample), "cpu-ms/sample")
-	b.ReportMetric(float64(same)/float64(sample), "times-same-cold")
+	b.ReportMetric(float64(same)/float64(sample), "times-cold")
+	b.ReportMetric(float64(work)*float64(r.Runs)/float64(r.Work), "times-cold-work")
+}
+
+// coldSamples is how many samples are solved cold as well.
+const coldSamples = 10
+
+// watchMemory looks twenty times a second at what the process has of the system's memory and not given back.
+func watchMemory() (most *uint64, halt func()) {
+	most = new(uint64)
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		tick := time.NewTicker(50 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+				var m runtime.MemStats
+				runtime.ReadMemStats(&m)
+				*most = max(*most, m.Sys-m.HeapReleased)
+			}
+		}
+	}()
+	return most, func() { close(stop); <-stopped }
 }
 
 func ms(d time.Duration) float64 { return float64(d) / 1e6 }
 
-// cold is the processor time of solving the programs of n samples from nothing, for one of them.
-func cold(b *testing.B, n int, programs func(int) []*model.Model) time.Duration {
-	begun := cpu()
+// cold is the processor time and the work of solving the programs of n samples from nothing, with presolve, for one of them.
+func cold(b *testing.B, n int, programs func(int) []*model.Model) (time.Duration, int64) {
+	begun, work := cpu(), int64(0)
 	for i := range n {
 		for _, m := range programs(i) {
-			if r := lp.Solve(context.Background(), m, solve.Options{}); r.Stop != solve.Optimal {
+			r := lp.Solve(context.Background(), m, solve.Options{})
+			if r.Stop != solve.Optimal {
 				b.Logf("a cold solve ends with %s", r.Stop)
 			}
+			work += r.Work
 		}
 	}
-	return (cpu() - begun) / time.Duration(n)
+	return (cpu() - begun) / time.Duration(n), work / int64(n)
 }
 
 // programs are the three programs of sample i.

@@ -66,7 +66,11 @@ func TestCalibration(t *testing.T) {
 		if err := j.run(context.Background(), time.Now()); err != nil {
 			t.Fatal(err)
 		}
-		return j, j.summary()
+		r := j.summary()
+		if r.Failed > 0 || r.Cold > 0 || r.Runs != 250 {
+			t.Errorf("%d of 250 samples, %d without a trusted program, %d programs solved without a start", r.Runs, r.Failed, r.Cold)
+		}
+		return j, r
 	}
 	_, r := run(11)
 	histories, _ := run(12)

@@ -24,6 +24,7 @@ type job struct {
 	with    *starts // of supply against need, the plan's loads coming as they come
 	without *starts // if nothing more is ordered
 	samples []sample
+	workers []worker
 }
 
 // sample is what came of a world.
@@ -63,11 +64,13 @@ func prepare(ctx context.Context, in *planner.Input, p *planner.Plan, opt Option
 	}
 	j.opt.Spread = opt.Spread.withDefaults()
 	j.plant = newPlant(in, p, j.replan.Weeks, j.opt.Spread)
-	j.program = startFrom(ctx, j.replan.Program, j.replan.Base)
+	all := j.replan.Planned()
+	j.program = startFrom(ctx, j.replan.Program, j.replan.Base, j.replan, all)
 	if j.supply != nil {
-		j.without = startFrom(ctx, j.supply.Program, j.supply.Base)
-		j.with = &starts{model: j.supply.Program, list: j.without.list[:1:1]}
+		j.without = startFrom(ctx, j.supply.Program, j.supply.Base, j.supply, all)
+		j.with = j.without.again()
 	}
+	j.workers = make([]worker, j.opt.Workers)
 	return j, ctx.Err()
 }
 
@@ -80,6 +83,11 @@ func (j *job) run(ctx context.Context, began time.Time) error {
 		j.solveRange(ctx, began, from, to, &done)
 		for i := from; i < to && to < j.opt.Runs; i++ {
 			j.keepStarts(&j.samples[i])
+		}
+		for _, p := range []*starts{j.program, j.with, j.without} {
+			if p != nil && to < j.opt.Runs {
+				p.makePart()
+			}
 		}
 		from = to
 	}
@@ -98,7 +106,7 @@ func (j *job) run(ctx context.Context, began time.Time) error {
 func (j *job) keepStarts(s *sample) {
 	for k, p := range []*starts{j.program, j.with, j.without} {
 		if p != nil && s.solved {
-			p.list = append(p.list, s.stands[k])
+			p.keep(s.stands[k])
 		}
 	}
 	s.stands = [3]start{}
@@ -123,15 +131,15 @@ func (j *job) solveRange(ctx context.Context, began time.Time, from, to int, don
 			j.opt.Progress(Progress{Done: *done, Runs: j.opt.Runs, Elapsed: time.Since(began)})
 		}
 	}
-	for range min(j.opt.Workers, to-from) {
+	for k := range min(j.opt.Workers, to-from) {
+		w := &j.workers[k]
 		wg.Go(func() {
-			var w worker
 			for {
 				i, ok := take()
 				if !ok {
 					return
 				}
-				j.samples[i] = j.solve(ctx, i, &w)
+				j.samples[i] = j.solve(ctx, i, w)
 				tell()
 			}
 		})
@@ -156,7 +164,7 @@ func (j *job) solve(ctx context.Context, i int, w *worker) sample {
 	s.day, s.worth = drawn.day, j.replan.Worth(c.Y(), &drawn.World)
 	s.outcome = j.replan.Read(c.X(), c.Objective(), &drawn.World)
 	if keep {
-		s.stands[0] = startAt(c)
+		s.stands[0] = j.program.startAt(c)
 	}
 	if j.supply != nil && !j.owed(ctx, &s, drawn, w, keep) {
 		return s
@@ -182,7 +190,7 @@ func (j *job) owed(ctx context.Context, s *sample, drawn *world, w *worker, keep
 			return false
 		}
 		if keep {
-			s.stands[k+1] = startAt(c)
+			s.stands[k+1] = p.startAt(c)
 		}
 		if p == j.with {
 			s.with = j.supply.Read(c.X(), true)

@@ -7,36 +7,55 @@ import (
 	"feedline/planner/solve/lp"
 )
 
-// worker is what one goroutine solves with: a solver of each program, made when it is first needed.
+// worker is what one goroutine solves with: solvers of each program, made when they are first needed.
 type worker struct {
 	sides   sides
-	solvers map[*starts]*lp.Solver
+	solvers map[*starts]*solvers
 }
 
-// optimum solves a program in the world of w.sides from the best of its starts; what that can't solve, cold. It returns the solver that
-// stands on the optimum, nil if there is none; it is the worker's, good until the next call.
-func (w *worker) optimum(ctx context.Context, s *sample, p *starts) *lp.Solver {
+// solvers are a solver of a program and one of its part.
+type solvers struct {
+	whole, part *lp.Solver
+	of          *lp.Extract // that part is a solver of
+}
+
+func (w *worker) solversOf(p *starts) *solvers {
 	c := w.solvers[p]
 	if c == nil {
-		c = lp.NewSolver(p.model, solve.Options{})
+		c = &solvers{whole: p.base.Clone()}
 		if w.solvers == nil {
-			w.solvers = map[*starts]*lp.Solver{}
+			w.solvers = map[*starts]*solvers{}
 		}
 		w.solvers[p] = c
 	}
-	iterations, work := c.Iterations(), c.Work()
-	w.sides.move(c)
-	c.Return(p.best(&w.sides).place)
-	stop := c.Solve(ctx, lp.Limits{})
-	s.iterations += c.Iterations() - iterations
-	s.work += c.Work() - work
-	if stop == solve.Optimal {
-		return c
+	if c.of != p.part {
+		c.of, c.part = p.part, p.part.Solver(solve.Options{})
+	}
+	return c
+}
+
+// optimum solves a program in the world of w.sides from the best of its starts, in its part first; what that can't solve, cold. It
+// returns the solver of the whole program that stands on the optimum, nil if there is none; it is the worker's, good until the next call.
+func (w *worker) optimum(ctx context.Context, s *sample, p *starts) *lp.Solver {
+	c := w.solversOf(p)
+	best := p.best(&w.sides)
+	place := best.place
+	if c.part != nil && best.inPart {
+		w.sides.movePart(p, c.part)
+		c.part.Return(best.part)
+		if s.count(c.part, func() solve.Stop { return c.part.Solve(ctx, lp.Limits{}) }) == solve.Optimal {
+			place = p.part.Whole(c.part.Place())
+		}
+	}
+	w.sides.move(p, c.whole)
+	c.whole.Return(place)
+	if s.count(c.whole, func() solve.Stop { return c.whole.Solve(ctx, lp.Limits{}) }) == solve.Optimal {
+		return c.whole
 	}
 	if ctx.Err() != nil {
 		return nil
 	}
-	c, r := lp.Stand(ctx, w.sides.cold(p.model), solve.Options{})
+	cold, r := lp.Stand(ctx, w.sides.cold(p.model), solve.Options{})
 	s.cold++
 	s.iterations += r.Iterations
 	s.work += r.Work
@@ -44,5 +63,14 @@ func (w *worker) optimum(ctx context.Context, s *sample, p *starts) *lp.Solver {
 		s.failed = ctx.Err() == nil
 		return nil
 	}
-	return c
+	return cold
+}
+
+// count adds the iterations and work of a solve by c to the sample's.
+func (s *sample) count(c *lp.Solver, run func() solve.Stop) solve.Stop {
+	iterations, work := c.Iterations(), c.Work()
+	stop := run()
+	s.iterations += c.Iterations() - iterations
+	s.work += c.Work() - work
+	return stop
 }

@@ -3,119 +3,172 @@ package forecast
 import (
 	"context"
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
+	"feedline/planner"
 	"feedline/planner/model"
 	"feedline/planner/solve"
 	"feedline/planner/solve/lp"
 )
 
 // Where a sample's dual simplex starts decides how long it runs. Every basis that is optimal in some world is dual feasible in all of them, since worlds
-// move right-hand sides and bounds only, and its duals bound every world's optimum from below. So the optima of some first samples
+// move right-hand sides and upper bounds only, and its duals bound every world's optimum from below. So the optima of some first samples
 // are kept, and each later sample starts from the one whose bound is highest: the dual method climbs from there. (Grouping worlds
 // by their bases is bunching: Birge and Louveaux, Introduction to Stochastic Programming, title seen only.) The first samples start
 // from the optimum in the plan's own world. Which start a sample takes depends on the seed and its number alone.
+//
+// Of the rows few ever bind and of the columns few ever move. Once there are some optima the rows and columns that do in any of them make up a
+// part of the program, a third of its size, where the steps are done; the basis found there is taken to the whole program, which
+// needs few steps more, if any (see lp.Extract). So a sample's answer is an optimum of the whole program.
 
-// start is an optimum that a sample may start from.
+// start is an optimum that a sample may start from. Its bound in a world is rest + Σ slope·(the world's moved sides).
 type start struct {
-	place lp.Place
-	y, d  []float64
+	place  lp.Place
+	part   lp.Place
+	inPart bool
+	slope  []float64
+	rest   float64
 }
 
 // starts are the optima of a program.
 type starts struct {
 	model *model.Model
+	base  *lp.Solver // never moved
+	part  *lp.Extract
+	moved moved
 	list  []start
 }
 
 // rounds are how many samples are solved before the next ones have their optima to start from; from the last of them on none are kept.
-var rounds = []int{8, 24, 64, 128}
+var rounds = []int{8, 24, 64, 128, 256, 512}
 
-// startFrom is the starts of m with the optimum at basis b.
-func startFrom(ctx context.Context, m *model.Model, b lp.Basis) *starts {
-	s := lp.NewSolver(m, solve.Options{})
+// partFrom is the number of optima from which rows and columns that have never mattered are left out at first.
+const partFrom = 9
+
+// moved is what worlds move: rows' sides, and columns' upper bounds.
+type moved struct {
+	rows []model.Row
+	cols []model.Var
+}
+
+func (m *moved) SetBounds(j model.Var, _, _ float64)    { m.cols = append(m.cols, j) }
+func (m *moved) SetRowBounds(r model.Row, _, _ float64) { m.rows = append(m.rows, r) }
+
+// worlds is a program that worlds move: a planner.Replan or planner.Supply.
+type worlds interface {
+	Apply(w *planner.World, to planner.Bounds)
+}
+
+// startFrom is the starts of m with the optimum at basis b. all is a world that moves all that worlds may move.
+func startFrom(ctx context.Context, m *model.Model, b lp.Basis, program worlds, all *planner.World) *starts {
+	p := &starts{model: m, base: lp.NewSolver(m, solve.Options{})}
+	program.Apply(all, &p.moved)
+	s := p.base.Clone()
 	s.SetBasis(b)
 	s.Solve(ctx, lp.Limits{})
-	p := &starts{model: m}
-	p.list = append(p.list, startAt(s))
+	p.list = append(p.list, p.startAt(s))
 	return p
 }
 
-// startAt is the optimum that s stands on.
-func startAt(s *lp.Solver) start {
-	return start{s.Place(), append([]float64(nil), s.Y()...), append([]float64(nil), s.D()...)}
+// with is other starts of the same program, with the first of p alone.
+func (p *starts) again() *starts {
+	q := *p
+	q.list = slices.Clone(p.list[:1])
+	return &q
+}
+
+// startAt is the optimum that s, a solver of p's program in some world, stands on.
+func (p *starts) startAt(s *lp.Solver) start {
+	st := start{place: s.Place()}
+	m, y, d := p.model, slices.Clone(s.Y()), slices.Clone(s.D())
+	for _, r := range p.moved.rows {
+		st.slope = append(st.slope, proven(y[r], m.RowLower[r], m.RowUpper[r]))
+		y[r] = 0
+	}
+	for _, j := range p.moved.cols {
+		st.slope = append(st.slope, min(0, proven(d[j], m.Lower[j], m.Upper[j])))
+		st.rest += float64(max(0, d[j]) * m.Lower[j])
+		d[j] = 0
+	}
+	for i, v := range y {
+		st.rest += held(v, m.RowLower[i], m.RowUpper[i])
+	}
+	for j, v := range d {
+		st.rest += held(v, m.Lower[j], m.Upper[j])
+	}
+	return st
+}
+
+// proven is the dual v of something between lower and upper, without what is rounding: a sign for which there is no bound.
+func proven(v, lower, upper float64) float64 {
+	if v > 0 && math.IsInf(lower, -1) || v < 0 && math.IsInf(upper, 1) {
+		return 0
+	}
+	return v
+}
+
+// held is what the dual v contributes to the bound.
+func held(v, lower, upper float64) float64 {
+	switch v = proven(v, lower, upper); {
+	case v > 0:
+		return float64(v * lower)
+	case v < 0:
+		return float64(v * upper)
+	}
+	return 0
+}
+
+// keep adds an optimum.
+func (p *starts) keep(st start) { p.list = append(p.list, st) }
+
+// makePart makes the part of the program that matters in p's optima: rows that bind and columns that move in any of them, and those that
+// could make a basis of the part dual infeasible in the whole, columns without an upper bound.
+func (p *starts) makePart() {
+	if len(p.list) < partFrom {
+		return
+	}
+	m := p.model
+	binds, moves := make([]bool, m.NumRows()), make([]bool, m.NumVars())
+	for i := range binds {
+		binds[i] = m.RowLower[i] == m.RowUpper[i]
+	}
+	for j := range moves {
+		moves[j] = math.IsInf(m.Upper[j], 1) || m.Lower[j] != 0
+	}
+	for k := range p.list {
+		p.list[k].place.Mark(binds, moves)
+	}
+	var rows []model.Row
+	var cols []model.Var
+	for i, is := range binds {
+		if is {
+			rows = append(rows, model.Row(i))
+		}
+	}
+	for j, is := range moves {
+		if is {
+			cols = append(cols, model.Var(j))
+		}
+	}
+	p.part = p.base.Extract(rows, cols)
+	for k := range p.list {
+		st := &p.list[k]
+		st.part, st.inPart = p.part.Part(st.place)
+	}
 }
 
 // best is the start with the highest bound for the sides and bounds of w; the earliest of equals.
 func (p *starts) best(w *sides) *start {
 	at, top := 0, math.Inf(-1)
 	if len(p.list) > 1 {
+		v := w.gather(p)
 		for i := range p.list {
-			if z := p.list[i].bound(w); z > top {
+			if z := p.list[i].rest + floats.Dot(p.list[i].slope, v); z > top {
 				at, top = i, z
 			}
 		}
 	}
 	return &p.list[at]
-}
-
-// bound is what the duals prove of the optimum.
-func (s *start) bound(w *sides) float64 {
-	z := 0.0
-	for i, y := range s.y {
-		if y > 0 {
-			z += float64(y * w.rowLower[i])
-		} else if y < 0 {
-			z += float64(y * w.rowUpper[i])
-		}
-	}
-	for j, d := range s.d {
-		if d > negligible {
-			z += float64(d * w.lower[j])
-		} else if d < -negligible {
-			z += float64(d * w.upper[j])
-		}
-	}
-	if math.IsNaN(z) {
-		return math.Inf(-1)
-	}
-	return z
-}
-
-// negligible is the reduced cost, money a unit, that counts as none where a column has no bound on that side.
-const negligible = 1e-7
-
-// sides are a program's bounds and right-hand sides in a world.
-type sides struct{ lower, upper, rowLower, rowUpper []float64 }
-
-// reset takes m's own.
-func (w *sides) reset(m *model.Model) {
-	w.lower = append(w.lower[:0], m.Lower...)
-	w.upper = append(w.upper[:0], m.Upper...)
-	w.rowLower = append(w.rowLower[:0], m.RowLower...)
-	w.rowUpper = append(w.rowUpper[:0], m.RowUpper...)
-}
-
-func (w *sides) SetBounds(j model.Var, lower, upper float64) { w.lower[j], w.upper[j] = lower, upper }
-func (w *sides) SetRowBounds(r model.Row, lower, upper float64) {
-	w.rowLower[r], w.rowUpper[r] = lower, upper
-}
-
-// move gives s the bounds and right-hand sides of w.
-func (w *sides) move(s *lp.Solver) {
-	for j := range w.lower {
-		s.SetBounds(model.Var(j), w.lower[j], w.upper[j])
-	}
-	for i := range w.rowLower {
-		s.SetRowBounds(model.Row(i), w.rowLower[i], w.rowUpper[i])
-	}
-}
-
-// cold is m with the bounds and right-hand sides of w.
-func (w *sides) cold(m *model.Model) *model.Model {
-	c := m.Clone()
-	copy(c.Lower, w.lower)
-	copy(c.Upper, w.upper)
-	copy(c.RowLower, w.rowLower)
-	copy(c.RowUpper, w.rowUpper)
-	return c
 }

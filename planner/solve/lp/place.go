@@ -36,3 +36,26 @@ func (s *Solver) Return(p Place) {
 	s.shifted, s.perturbed, s.loose = false, false, false
 	s.tried, s.idle = s.tried[:0], 0
 }
+
+// Mark sets binds of the rows that bind at p, and moves of the columns that do not rest at their lower bound.
+func (p Place) Mark(binds, moves []bool) {
+	n := len(moves)
+	for v, mv := range p.move[:n] {
+		if mv == down || mv == either {
+			moves[v] = true
+		}
+	}
+	basic := make([]bool, len(binds))
+	for _, v := range p.head {
+		if int(v) < n {
+			moves[v] = true
+		} else {
+			basic[int(v)-n] = true
+		}
+	}
+	for i, is := range basic {
+		if !is {
+			binds[i] = true
+		}
+	}
+}

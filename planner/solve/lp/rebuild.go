@@ -169,8 +169,8 @@ func (s *Solver) trueBounds() {
 	}
 }
 
-// fixDuals makes d dual feasible where that is free: boxed variables on the wrong bound change it. It returns
-// how many other nonbasic variables have a wrong-signed d. The basic values must be computed afterwards.
+// fixDuals makes d dual feasible where that is free: boxed variables on the wrong bound change it, unless keepSides says
+// no. It returns how many other nonbasic variables have a wrong-signed d. The basic values must be computed afterwards.
 func (s *Solver) fixDuals() int {
 	bad := 0
 	for v, mv := range s.move {
@@ -182,7 +182,7 @@ func (s *Solver) fixDuals() int {
 			if d >= -s.dtol {
 				continue
 			}
-			if u := s.wu[v]; !math.IsInf(u, 1) {
+			if u := s.wu[v]; !s.keepSides && !math.IsInf(u, 1) {
 				s.move[v], s.x[v] = down, u
 				continue
 			}
@@ -190,7 +190,7 @@ func (s *Solver) fixDuals() int {
 			if d <= s.dtol {
 				continue
 			}
-			if l := s.wl[v]; !math.IsInf(l, -1) {
+			if l := s.wl[v]; !s.keepSides && !math.IsInf(l, -1) {
 				s.move[v], s.x[v] = up, l
 				continue
 			}

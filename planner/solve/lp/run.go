@@ -23,6 +23,8 @@ const (
 	rowRounding = 1e-12
 	// stallAfter is the number of iterations of a warm run after which costs are perturbed.
 	stallAfter = 300
+	// settleFrom is the round from which variables stay on the sides where the dual method has left them.
+	settleFrom = 2
 )
 
 // Solve optimises from the current basis: the dual method, then the primal one for what is left. The solver stays
@@ -93,14 +95,19 @@ func (s *Solver) run() solve.Stop {
 	}
 	s.warm = !s.atSlack()
 	quick := s.settled && s.applyChanges()
-	s.settled, s.ended = false, false
+	s.settled, s.ended, s.cleaned = false, false, false
+	last := endLost
 	for round := 0; round < roundBudget; round++ {
 		if s.stopNow() {
 			return s.why
 		}
 		bad := 0
 		if !quick {
+			// Costs perturbed or shifted are true again. Putting boxed variables on the side that these ask for makes others infeasible,
+			// the dual method shifts costs again, and so on: from some round on they stay, and the primal method ends it.
+			s.keepSides = last == endOptimal && round >= settleFrom
 			bad = s.restart()
+			s.keepSides = false
 		}
 		infeasible := s.primalInfeasible()
 		if bad == 0 && !infeasible {
@@ -118,6 +125,7 @@ func (s *Solver) run() solve.Stop {
 		} else {
 			e = s.primal()
 		}
+		s.cleaned, last = true, e
 		quick = e == endOptimal && infeasible && !s.shifted && s.iterations-s.startIter <= quickRun && s.balancedBasis()
 		s.ended = e == endOptimal && infeasible && s.shifted
 		switch e {
@@ -170,9 +178,9 @@ func (s *Solver) runDual(round, bad int) ending {
 	return s.dual()
 }
 
-// stalling perturbs the costs of a warm run that turns out to be long; it tells whether it did.
+// stalling perturbs the costs of a warm run that turns out to be long, in its first round alone; it tells whether it did.
 func (s *Solver) stalling() bool {
-	if s.perturbed || s.iterations-s.startIter < stallAfter {
+	if s.perturbed || s.cleaned || s.iterations-s.startIter < stallAfter {
 		return false
 	}
 	s.perturb()

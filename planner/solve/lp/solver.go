@@ -100,6 +100,8 @@ type Solver struct {
 	dirty      []int32                // variables whose bounds changed since
 	idle       int                    // primal steps of no length in a row
 	loose      bool                   // the primal method works on loosened bounds
+	cleaned    bool                   // a method has ended before in this run
+	keepSides  bool                   // fixDuals only counts
 	warm       bool                   // the run started from a basis thought to be near the optimum
 
 	// outputs in the model's units
