@@ -57,7 +57,55 @@ func largeWorkbook(t *testing.T, path string) {
 	}
 }
 
-// Files beyond all measure are refused in words, with little memory: a CSV file and a model of 1 GB, a workbook of a million rows.
+// bomb is a workbook of 1 MB with a part that unpacks to 1 GB of blanks.
+func bomb(t *testing.T, path string) {
+	t.Helper()
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	z := zip.NewWriter(f)
+	w, err := z.Create("xl/worksheets/sheet1.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	blank := bytes.Repeat([]byte{' '}, 1<<20)
+	for range 1 << 10 {
+		if _, err := w.Write(blank); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// endless is a model in good order of 1 GB, of which the reader takes as much as it will.
+type endless struct {
+	rest  []byte
+	n     int
+	given int64
+}
+
+func (e *endless) Read(b []byte) (int, error) {
+	if e.given >= 1<<30 {
+		return 0, io.EOF
+	}
+	if e.n == 0 {
+		e.rest = []byte("NAME m\nROWS\n N cost\n L r1\n L r2\nCOLUMNS\n")
+	}
+	for len(e.rest) < len(b) {
+		e.n++
+		e.rest = fmt.Appendf(e.rest, " c%d cost %d.25 r1 1.5\n c%d r2 %d.125\n", e.n, e.n%977, e.n, e.n%31)
+	}
+	n := copy(b, e.rest)
+	e.rest, e.given = append(e.rest[:0], e.rest[n:]...), e.given+int64(n)
+	return n, nil
+}
+
+// Files beyond all measure are refused in words, with little memory: a CSV file and models of 1 GB, a workbook of a million rows, one that
+// unpacks to 1 GB.
 func TestLargeFilesAreRefused(t *testing.T) {
 	if testing.Short() {
 		t.Skip("writes a workbook of a million rows")
@@ -80,12 +128,16 @@ func TestLargeFilesAreRefused(t *testing.T) {
 		}
 	}
 	largeWorkbook(t, filepath.Join(dir, "plant.xlsx"))
+	bomb(t, filepath.Join(dir, "bomb.xlsx"))
 	run := func(args ...string) (string, *os.ProcessState) {
 		c := exec.Command(program, args...)
 		c.Dir = dir
 		c.Env = append(os.Environ(), "FEEDLINE_BOOK=plant.book", "NO_COLOR=1")
 		var out bytes.Buffer
 		c.Stdout, c.Stderr = &out, &out
+		if args[len(args)-1] == "/dev/stdin" {
+			c.Stdin = &endless{}
+		}
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}
@@ -100,7 +152,9 @@ func TestLargeFilesAreRefused(t *testing.T) {
 	for _, x := range []struct{ args, word string }{
 		{"import orders.csv", "is larger than 64 MB"},
 		{"import plant.xlsx", "has more than 50000 rows"},
+		{"import bomb.xlsx", "unpacks to more than 256 MB"},
 		{"solve model.mps", "model.mps"},
+		{"solve /dev/stdin", "a file of more than 256 MB"},
 	} {
 		out, state := run(strings.Fields(x.args)...)
 		memory := state.SysUsage().(*syscall.Rusage).Maxrss << 10

@@ -76,7 +76,7 @@ func ReadMPSWith(r io.Reader, opt ReadOptions) (*Model, error) {
 		return nil, fmt.Errorf("reading an MPS file: %w", err)
 	}
 	if int64(len(text)) > limit {
-		return nil, &ReadError{Found: "a file of more than " + fmt.Sprint(limit) + " bytes", Wanted: "a shorter file or a higher limit"}
+		return nil, &ReadError{Found: fmt.Sprintf("a file of more than %d MB", limit>>20), Wanted: "a model of fewer rows, columns or entries"}
 	}
 	switch opt.Format {
 	case FreeFormat:
