@@ -237,7 +237,12 @@ func (x cells) GetCell(r, c int) *tview.TableCell {
 		}
 	}
 	text := lead + rows.Pad(rows.Clean(cell.Text), g.widths[i], !col.Left) + trail
-	return tview.NewTableCell(tview.Escape(text)).SetStyle(g.look.style(cell.Tone)).SetSelectable(g.shown.Fixed == 0 || i >= g.shown.Fixed)
+	style := g.look.style(cell.Tone)
+	out := tview.NewTableCell(tview.Escape(text)).SetStyle(style).SetSelectable(g.shown.Fixed == 0 || i >= g.shown.Fixed)
+	if !g.active { // else tview would turn the colours of a toned cell of the selected row round
+		out.SetSelectedStyle(style)
+	}
+	return out
 }
 
 // Draw draws the table; the selection is in reverse only while it has the keyboard.

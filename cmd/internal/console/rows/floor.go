@@ -58,25 +58,29 @@ func (f *Facts) linesLead() Line {
 	now := f.Bucket(f.today)
 	i := slices.IndexFunc(f.weeks, func(w week) bool { return w.from <= now && now < w.to })
 	w := f.weeks[max(i, 0)]
-	var on, off []string
+	var on, off, out []string
 	for _, l := range f.In.Lines {
 		runs := false
 		for t := w.from; t < w.to; t++ {
 			runs = runs || f.uses[place{l.Code, t}].On
 		}
-		if runs {
+		switch {
+		case runs:
 			on = append(on, l.Code)
-		} else {
-			word := f.stateWord(l)
-			if l.State == lines.Running {
-				word = "stops"
-			}
-			off = append(off, l.Code+" "+word)
+		case l.State == lines.Running:
+			off = append(off, l.Code+" (stops)")
+		case l.State == lines.Ready:
+			off = append(off, l.Code+" (ready)")
+		default:
+			out = append(out, l.Code+" ("+f.stateWord(l)+")")
 		}
 	}
-	line := Line{{fmt.Sprintf("%s: %d of %s run.", w.label(), len(on), plural(len(f.In.Lines), "line")), Strong}}
+	line := Line{{fmt.Sprintf("%s: %d of %s run.", w.label(), len(on), plural(len(f.In.Lines)-len(out), "line")), Strong}}
 	if off != nil {
 		line = append(line, Span{" Stand: " + strings.Join(off, ", ") + ".", Plain})
+	}
+	if out != nil {
+		line = append(line, Span{" Out: " + strings.Join(out, ", ") + ".", Plain})
 	}
 	return line
 }

@@ -103,7 +103,10 @@ func (f *Facts) quality() Line {
 	} else {
 		l = append(l, Span{fmt.Sprintf("gap %s.", percent(p.Gap)), Quiet})
 	}
-	if f.today > p.Start+1 && f.today < f.end() {
+	switch late := f.today > p.Start+1 && f.today < f.end(); {
+	case late && calendar.DayOf(p.Made.In(f.zone())) == f.today:
+		l = append(l, Span{fmt.Sprintf(" Begins %s.", f.m.date(p.Start)), Quiet})
+	case late:
 		l = append(l, Span{fmt.Sprintf(" ! Begins %s: plan again.", f.m.date(p.Start)), Alert})
 	}
 	return l
