@@ -21,6 +21,7 @@ import (
 	"feedline/cmd/internal/report/xlsx"
 	"feedline/cmd/internal/sheets"
 	"feedline/planner"
+	"feedline/planner/estimates"
 	"feedline/planner/records"
 )
 
@@ -141,7 +142,10 @@ func (a *app) fileLook(in *planner.Input, dst string) report.Options {
 
 // writeCSV writes every view to a folder, or one to stdout or to a file.
 func (a *app) writeCSV(c *cobra.Command, dst string, fl reportFlags, s *source) error {
-	files := csv.Files(s.in, s.p, view.Options{Units: s.in.Plant.Units, Moved: s.moved})
+	if err := s.learn(c.Context()); err != nil {
+		return err
+	}
+	files := csv.Files(s.in, s.p, view.Options{Units: s.in.Plant.Units, Moved: s.moved, Records: s.records})
 	if fl.view != "" {
 		data, ok := files[fl.view+".csv"]
 		if !ok {
@@ -168,7 +172,12 @@ type source struct {
 	p     *planner.Plan
 	meta  book.PlanMeta
 	moved bool // the book has changed since the plan was made
+
+	records *estimates.Report // what the records say by now; nil = not looked at
 }
+
+// mostWatched is how many control charts that signal are drawn on a page; its table has them all.
+const mostWatched = 8
 
 // openSource opens the book with the plan of that name. The caller closes the book.
 func (a *app) openSource(ctx context.Context, c *cobra.Command, name string) (*source, error) {
@@ -197,16 +206,29 @@ func (s *source) read(ctx context.Context, c *cobra.Command, name string) (err e
 	return err
 }
 
+// learn looks at what the records say.
+func (s *source) learn(ctx context.Context) error {
+	_, known, _, err := s.b.Estimates(ctx, 0)
+	s.records = &known
+	return err
+}
+
 // write writes a report of one file.
 func (s *source) write(ctx context.Context, w *bytes.Buffer, kind string, look report.Options) error {
-	o := view.Options{Units: look.Units, Moved: s.moved}
+	if kind != "ics" {
+		if err := s.learn(ctx); err != nil {
+			return err
+		}
+	}
+	o := view.Options{Units: look.Units, Moved: s.moved, Records: s.records}
 	switch kind {
 	case "html":
 		entries, err := s.b.Entries(ctx, book.Filter{Kinds: []records.Kind{records.KindProcess, records.KindRun}, Standing: true})
 		if err != nil {
 			return err
 		}
-		return html.Write(w, s.in, s.p, html.Options{Units: o.Units, Moved: s.moved, Number: s.meta.ID, Controls: chart.Controls(s.in, entries)})
+		return html.Write(w, s.in, s.p, html.Options{Units: o.Units, Moved: s.moved, Number: s.meta.ID, Records: s.records,
+			Controls: append(chart.Watched(*s.records, mostWatched), chart.Controls(s.in, entries)...)})
 	case "xlsx":
 		return xlsx.Write(w, s.in, s.p, o)
 	case "ics":
@@ -216,7 +238,7 @@ func (s *source) write(ctx context.Context, w *bytes.Buffer, kind string, look r
 		}
 		return ics.Write(w, s.in, s.p, ics.Options{Units: o.Units, Number: s.meta.ID, Before: before})
 	}
-	return report.Full(w, s.in, s.p, look, s.moved)
+	return report.Full(w, s.in, s.p, look, o)
 }
 
 // plansBefore is how many plans back a calendar's events are looked for.

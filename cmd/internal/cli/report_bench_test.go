@@ -21,6 +21,7 @@ import (
 	"feedline/cmd/internal/report/ics"
 	"feedline/cmd/internal/report/linesheet"
 	"feedline/cmd/internal/report/reporttest"
+	"feedline/cmd/internal/report/view"
 	"feedline/cmd/internal/report/xlsx"
 	"feedline/planner"
 )
@@ -39,7 +40,7 @@ func BenchmarkReport(b *testing.B) {
 		{"xlsx", func(w io.Writer) error { return xlsx.Write(w, in, p, xlsx.Options{}) }},
 		{"csv", func(w io.Writer) error { csv.Files(in, p, csv.Options{}); return nil }},
 		{"ics", func(w io.Writer) error { return ics.Write(w, in, p, ics.Options{}) }},
-		{"txt", func(w io.Writer) error { return report.Full(w, in, p, report.Options{Width: 100}, false) }},
+		{"txt", func(w io.Writer) error { return report.Full(w, in, p, report.Options{Width: 100}, view.Options{}) }},
 		{"sheets", func(w io.Writer) error { return linesheet.HTML(w, in, p, linesheet.Options{}) }},
 	}
 	peer := 0.0

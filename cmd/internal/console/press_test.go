@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -13,7 +14,15 @@ import (
 	"feedline/planner"
 )
 
-var soak = flag.Int("soak", 1500, "random keys to press; see DEVELOPERS.md")
+var soak = flag.Int("soak", keysToPress(), "random keys to press; see DEVELOPERS.md")
+
+// keysToPress is what FEEDLINE_KEYS asks for, else few.
+func keysToPress() int {
+	if n, err := strconv.Atoi(os.Getenv("FEEDLINE_KEYS")); err == nil && n > 0 {
+		return n
+	}
+	return 1500
+}
 
 // TestEveryKeyInEveryScreen presses each binding once on each screen and in each of its tables: nothing panics, a key does
 // something that is seen or says why not, and one that can't be used says so.

@@ -10,12 +10,13 @@ import (
 	"feedline/planner"
 )
 
-// Full writes the whole report as text: the answer in words, then each view that a person reads, one under another.
-func Full(w io.Writer, in *planner.Input, p *planner.Plan, opt Options, moved bool) error {
+// Full writes the whole report as text: the answer in words, then each view that a person reads, one under another. Units are those of opt.
+func Full(w io.Writer, in *planner.Input, p *planner.Plan, opt Options, v view.Options) error {
 	pg := page{opt: opt}
 	pg.add(heading, "%s", p.Heading())
 	pg.add(normal, "Made %s", p.Made.Format("2006-01-02 15:04 MST"))
-	o := view.Options{Units: opt.Units, Moved: moved}
+	o := v
+	o.Units = opt.Units
 	for _, s := range view.Answer(in, p, o) {
 		st := normal
 		if s.Warn {

@@ -6,6 +6,7 @@ import (
 
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 	"feedline/planner/records"
 	"feedline/yield"
 )
@@ -64,4 +65,30 @@ func drawn(found map[string]*Control) []Control {
 		list = append(list, *c)
 	}
 	return list
+}
+
+// Watched are the control charts of estimates: those that signal, at most so many in the order of the report. Their values are actual ÷ entered in percent.
+func Watched(r estimates.Report, most int) []Control {
+	var list []Control
+	for _, c := range r.Alarms() {
+		if len(list) == most {
+			break
+		}
+		k := Control{Title: "Out of control: " + c.Name, Unit: "% of entered", Decimals: 1, Days: c.Days, Base: c.Base, Limits: percent(c.Single), Smooth: percent(c.Smooth),
+			Values: percents(c.Values), EWMA: percents(c.EWMA), Says: c.Alarms[len(c.Alarms)-1].Words + "."}
+		list = append(list, k)
+	}
+	return list
+}
+
+func percent(l yield.Limits) yield.Limits {
+	return yield.Limits{Centre: 100 * l.Centre, Low: 100 * l.Low, High: 100 * l.High}
+}
+
+func percents(x []float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = 100 * v
+	}
+	return out
 }

@@ -12,6 +12,7 @@ import (
 	"feedline/cmd/internal/report/view"
 	"feedline/inventory/quantity"
 	"feedline/planner"
+	"feedline/planner/estimates"
 )
 
 //go:embed page.css page.gohtml
@@ -34,9 +35,12 @@ type Options struct {
 	Moved    bool  // the book has changed since the plan was made
 	Number   int64 // of the plan in its book; 0 = none
 	Controls []chart.Control
+	Records  *estimates.Report // what the records say; nil = they were not looked at
 }
 
-func (o Options) view() view.Options { return view.Options{Units: o.Units, Moved: o.Moved} }
+func (o Options) view() view.Options {
+	return view.Options{Units: o.Units, Moved: o.Moved, Records: o.Records}
+}
 
 // document is a page as the template wants it.
 type document struct {
@@ -116,8 +120,8 @@ func sections(in *planner.Input, p *planner.Plan, opt Options) []section {
 		{ID: "money", Title: "Money and proof", Page: true, Parts: []part{tab("margin"), tab("costs"), tab("proof")}},
 		{ID: "weeks", Title: "Week by week", Page: true, Parts: []part{{Table: tableOf(view.NeedHaveWeeks(in, p, opt.view()))}, {Table: tableOf(view.PelletWeeks(in, p, opt.view()))}}},
 	}
-	if len(controls) > 0 {
-		list = append(list, section{ID: "records", Title: "Yields on record", Page: true, Parts: controls})
+	if len(controls) > 0 || len(p.Estimates) > 0 || opt.Records != nil {
+		list = append(list, section{ID: "records", Title: "What the records say", Page: true, Parts: append([]part{tab("estimates"), tab("control-charts")}, controls...)})
 	}
 	return list
 }

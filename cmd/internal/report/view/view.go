@@ -8,6 +8,7 @@ import (
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 )
 
 // Kind is what a column holds.
@@ -66,13 +67,15 @@ type Table struct {
 type Options struct {
 	Units quantity.System
 	Moved bool // the book has changed since the plan was made
+	// Records is what the plant's records say; nil = they were not looked at.
+	Records *estimates.Report
 }
 
 // All is every view, in the order in which a report gives them.
 func All(in *planner.Input, p *planner.Plan, opt Options) []Table {
 	m := newMaker(in, p, opt)
 	return []Table{m.orderBy(), m.shortages(), m.needHave(), m.linesToRun(), m.runs(), m.lineUse(), m.deliveries(), m.lateOrders(), m.orders(),
-		m.pellets(), m.yard(), m.draws(), m.output(), m.rack(), m.margin(), m.costs(), m.quality()}
+		m.pellets(), m.yard(), m.draws(), m.output(), m.rack(), m.margin(), m.costs(), m.quality(), m.estimates(), m.watched()}
 }
 
 // maker makes views of one plan.
