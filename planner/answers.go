@@ -1,11 +1,9 @@
 package planner
 
 import (
-	"context"
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"feedline/inventory/quantity"
 	"feedline/planner/model"
@@ -21,7 +19,10 @@ import (
 //
 // That passes over what more of it would let the plan do otherwise: feed for a line that stands because there is none. So what it
 // is worth in the relaxation, with lines and set-ups in fractions, is measured as well: an estimate. Crew, fitters and dies meet none but
-// whole numbers in their rows, and have only that.
+// whole numbers in their rows, and have only that. The relaxation is the whole model's where that is small, else the one without
+// the state of the set-ups, which the search has solved for its bound: a tenth of the work, but fitters are worth nothing in it.
+//
+// Where time or work runs out (explain.go) what is not measured yet is told by its dual value, and marked.
 
 // Resource is what a plan could have more of.
 type Resource string
@@ -55,6 +56,7 @@ type Worth struct {
 	Bucket  int
 	Value   quantity.Money // measured, with the plan's lines, set-ups and loads as they are; 0 for crew and fitters
 	Relaxed quantity.Money // measured in the relaxation, with all of them free to change in fractions: an estimate; 0 for line hours
+	Dual    bool           // one of both was not measured, for want of time or work, but is a dual value: it may say more than can be had
 }
 
 // BoundBy says what bounds the output of a bucket: the limits with the rent that they earn in it, which is their worth times what
@@ -82,8 +84,8 @@ type heldProgram struct {
 	x    []float64
 }
 
-// hold solves that program; nil if it can't be solved in time.
-func (f *formulation) hold(ctx context.Context, x []float64, opt solve.Options) *heldProgram {
+// hold solves that program within b; nil if it can't.
+func (f *formulation) hold(b *purse, x []float64) *heldProgram {
 	m := f.m.Clone()
 	for j, whole := range m.Integer {
 		if whole {
@@ -91,24 +93,29 @@ func (f *formulation) hold(ctx context.Context, x []float64, opt solve.Options) 
 			m.Upper[j] = m.Lower[j]
 		}
 	}
-	return f.program(ctx, m, opt)
+	return f.program(b, m)
 }
 
-// program solves a linear program of f's columns and rows.
-func (f *formulation) program(ctx context.Context, m *model.Model, opt solve.Options) *heldProgram {
-	s, r := lp.SolveWarm(ctx, m, opt)
+// program solves a linear program of f's columns and rows within b; nil if it can't.
+func (f *formulation) program(b *purse, m *model.Model) *heldProgram {
+	if !b.open() {
+		return nil
+	}
+	s, r := lp.SolveWarm(b.ctx, m, solve.Options{Seed: f.opt.Seed, Work: b.work})
+	b.work -= r.Work
 	if r.Stop != solve.Optimal {
 		return nil
 	}
-	return f.programAt(m, s, r)
+	return f.programAt(m, s)
 }
 
-func (f *formulation) programAt(m *model.Model, s *lp.Solver, r solve.Result) *heldProgram {
-	h := &heldProgram{f: f, m: m, s: s, rows: map[string]model.Row{}, base: r.Objective}
+// programAt is a program that s has solved.
+func (f *formulation) programAt(m *model.Model, s *lp.Solver) *heldProgram {
+	h := &heldProgram{f: f, m: m, s: s, rows: map[string]model.Row{}, base: s.Objective()}
 	for i, name := range m.RowName {
 		h.rows[name] = model.Row(i)
 	}
-	h.y, h.d, h.x = slices.Clone(r.Y), slices.Clone(r.D), slices.Clone(r.X)
+	h.y, h.d, h.x = slices.Clone(s.Y()), slices.Clone(s.D()), slices.Clone(s.X())
 	return h
 }
 
@@ -123,40 +130,51 @@ func (h *heldProgram) dual(name string, index ...any) float64 {
 	return 0
 }
 
-// gain is what the objective falls by while change is in force; ok is false if it could not be solved in time. undo takes the change back.
-func (h *heldProgram) gain(ctx context.Context, change, undo func()) (gain float64, ok bool) {
+// gain is what the objective falls by while change is in force; ok is false if it was not solved within b. undo takes the change back.
+func (h *heldProgram) gain(b *purse, change, undo func()) (gain float64, ok bool) {
+	if !b.open() {
+		return 0, false
+	}
 	change()
 	defer undo()
-	if h.s.Solve(ctx, lp.Limits{}) != solve.Optimal {
+	if !b.solve(h.s) {
 		return 0, false
 	}
 	return max(0, h.base-h.s.Objective()), true
 }
 
-// moreOf measures the worth of more in a balance row, by the worth's step.
-func (h *heldProgram) moreOf(ctx context.Context, step float64, name string, index ...any) (float64, bool) {
-	r, ok := h.rows[label(name, index...)]
-	if !ok || h.y[r] <= worthLeast { // the dual says that there is nothing to gain
+// moreOf measures the worth of more in a balance row, by the worth's step; measured is false if it is the dual value. 0 for no program.
+func (h *heldProgram) moreOf(b *purse, step float64, name string, index ...any) (worth float64, measured bool) {
+	y := h.dual(name, index...)
+	if y <= worthLeast { // the dual says that there is nothing to gain
 		return 0, true
-	}
-	lo, hi := h.m.RowLower[r], h.m.RowUpper[r]
-	gain, ok := h.gain(ctx, func() { h.s.SetRowBounds(r, lo-step, hi-step) }, func() { h.s.SetRowBounds(r, lo, hi) })
-	return gain / step, ok
-}
-
-// moreUpTo measures the worth of a higher upper bound of a row; 0 if there is no such row, no program or no time.
-func (h *heldProgram) moreUpTo(ctx context.Context, step float64, name string, index ...any) float64 {
-	if h.dual(name, index...) >= -worthLeast {
-		return 0
 	}
 	r := h.rows[label(name, index...)]
 	lo, hi := h.m.RowLower[r], h.m.RowUpper[r]
-	gain, _ := h.gain(ctx, func() { h.s.SetRowBounds(r, lo, hi+step) }, func() { h.s.SetRowBounds(r, lo, hi) })
-	return gain / step
+	gain, ok := h.gain(b, func() { h.s.SetRowBounds(r, lo-step, hi-step) }, func() { h.s.SetRowBounds(r, lo, hi) })
+	if !ok {
+		return y, false
+	}
+	return gain / step, true
 }
 
-// moreHours measures the worth of an hour more on a line that is on.
-func (h *heldProgram) moreHours(ctx context.Context, l, t int) (float64, bool) {
+// moreUpTo measures the worth of a higher upper bound of a row, likewise; 0 if there is no such row or no program.
+func (h *heldProgram) moreUpTo(b *purse, step float64, name string, index ...any) (worth float64, measured bool) {
+	y := h.dual(name, index...)
+	if y >= -worthLeast {
+		return 0, true
+	}
+	r := h.rows[label(name, index...)]
+	lo, hi := h.m.RowLower[r], h.m.RowUpper[r]
+	gain, ok := h.gain(b, func() { h.s.SetRowBounds(r, lo, hi+step) }, func() { h.s.SetRowBounds(r, lo, hi) })
+	if !ok {
+		return -y, false
+	}
+	return gain / step, true
+}
+
+// moreHours measures the worth of an hour more on a line that is on, likewise.
+func (h *heldProgram) moreHours(b *purse, l, t int) (worth float64, measured bool) {
 	f := h.f
 	if f.avail[l][t] <= 0 || f.on[l][t].at(h.x) < 0.5 {
 		return 0, true
@@ -186,8 +204,11 @@ func (h *heldProgram) moreHours(ctx context.Context, l, t int) (float64, bool) {
 			}
 		}
 	}
-	gain, ok := h.gain(ctx, func() { set(worthStepH) }, func() { set(0) })
-	return gain / worthStepH, ok
+	gain, ok := h.gain(b, func() { set(worthStepH) }, func() { set(0) })
+	if !ok {
+		return sum, false
+	}
+	return gain / worthStepH, true
 }
 
 // comesOn reports whether the fit with the run column v has its die on line l in bucket t.
@@ -200,23 +221,20 @@ func (h *heldProgram) comesOn(l, t int, v model.Var) bool {
 	return false
 }
 
-// worths lists what is worth something, by resource, code and bucket; relaxed may be nil.
-func (h *heldProgram) worths(ctx context.Context, relaxed *heldProgram) []Worth {
-	var list []Worth
+// worths lists what is worth something, by resource, code and bucket, and how many of them were measured. relaxed may be nil.
+func (h *heldProgram) worths(b *purse, relaxed *heldProgram) (list []Worth, measured int) {
 	f := h.f
-	add := func(of Resource, code string, t int, value, estimate float64) {
+	add := func(of Resource, code string, t int, value, estimate float64, told bool) {
 		if value > worthLeast || estimate > worthLeast {
-			list = append(list, Worth{of, code, t, quantity.Money(max(0, value)), quantity.Money(max(0, estimate))})
+			list = append(list, Worth{of, code, t, quantity.Money(max(0, value)), quantity.Money(max(0, estimate)), !told})
+			measured += int(isOne(told))
 		}
 	}
 	feed := func(of Resource, code, row string) {
 		for t := range f.buckets {
-			v, _ := h.moreOf(ctx, worthStepKg, row, code, t)
-			r := 0.0
-			if relaxed != nil {
-				r, _ = relaxed.moreOf(ctx, worthStepKg, row, code, t)
-			}
-			add(of, code, t, v, r)
+			v, a := h.moreOf(b, worthStepKg, row, code, t)
+			r, c := relaxed.moreOf(b, worthStepKg, row, code, t)
+			add(of, code, t, v, r, a && c)
 		}
 	}
 	for _, g := range f.in.Grades {
@@ -227,17 +245,19 @@ func (h *heldProgram) worths(ctx context.Context, relaxed *heldProgram) []Worth 
 	}
 	for l, ln := range f.in.Lines {
 		for t := range f.buckets {
-			v, _ := h.moreHours(ctx, l, t)
-			add(OfLineHour, ln.Code, t, v, 0)
+			v, ok := h.moreHours(b, l, t)
+			add(OfLineHour, ln.Code, t, v, 0, ok)
 		}
 	}
 	for t := range f.buckets {
-		add(OfCrew, noCode, t, 0, relaxed.moreUpTo(ctx, worthStepCrew, "crew", t))
+		v, ok := relaxed.moreUpTo(b, worthStepCrew, "crew", t)
+		add(OfCrew, noCode, t, 0, v, ok)
 	}
 	for t := range f.buckets {
-		add(OfFitter, noCode, t, 0, relaxed.moreUpTo(ctx, worthStepH, "fitters", t))
+		v, ok := relaxed.moreUpTo(b, worthStepH, "fitters", t)
+		add(OfFitter, noCode, t, 0, v, ok)
 	}
-	return list
+	return list, measured
 }
 
 // bounds says for each bucket what bounds its output. relaxed may be nil.
@@ -320,34 +340,6 @@ const (
 	// scarceFrom is the worth of pellets, against what they cost to have, from which they count as scarce.
 	scarceFrom = 1.05
 )
-
-const (
-	// answersWork limits each linear program of the answers; a relaxation of the demonstration plant takes a quarter of it.
-	answersWork = 2_000_000_000
-	// answersTime is the time that all of them may take where the plan's own time is not limited, else a quarter of that, at least 2 s.
-	answersTime = time.Minute
-)
-
-// explain adds what is worth how much, what bounds each bucket and why orders are late. x is the plan's solution.
-func (f *formulation) explain(ctx context.Context, p *Plan, x []float64) {
-	limit := answersTime
-	if f.opt.Time > 0 {
-		limit = max(2*time.Second, f.opt.Time/4)
-	}
-	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), limit)
-	defer stop()
-	opt := solve.Options{Seed: f.opt.Seed, Work: answersWork}
-	h := f.hold(ctx, x, opt)
-	if h == nil {
-		return
-	}
-	relaxed := f.program(ctx, f.m.Clone(), opt)
-	p.Worth = h.worths(ctx, relaxed)
-	p.BoundBy = h.bounds(relaxed, p.Worth)
-	if relaxed != nil {
-		p.WhyLate = relaxed.whyLate(ctx, p)
-	}
-}
 
 // join lists words, the last after "and".
 func join(words []string) string {

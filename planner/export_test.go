@@ -11,3 +11,24 @@ func HeldCost(in *Input, opt Options, p *Plan) (cost float64, ok bool) {
 	r := f.holding(context.Background(), f.wholeOf(p))
 	return r.Objective, r.Has
 }
+
+// AnswersWithin works the answers of a plan of in out anew, each within so much work; for tests.
+func AnswersWithin(in *Input, opt Options, p *Plan, work int64) (*Plan, error) {
+	f, err := prepare(in, opt)
+	if err != nil {
+		return nil, err
+	}
+	r := f.holding(context.Background(), f.wholeOf(p))
+	if !r.Has {
+		return nil, ErrStopped
+	}
+	q := *p
+	q.Worth, q.BoundBy, q.WhyLate, q.LineValues, q.Missing = nil, nil, nil, nil, nil
+	f.answer(&answering{ctx: context.Background(), most: work}, &q, r.X)
+	return &q, nil
+}
+
+// Sequence is the order of list by the hours between; for tests.
+func Sequence(list []string, first, last string, ends bool, hours func(from, to string) float64) []int {
+	return orderOfDies(list, first, last, ends, func(from, to string) change { return change{hours: hours(from, to)} })
+}

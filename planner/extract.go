@@ -54,7 +54,7 @@ func (f *formulation) mountedCode(l, t int, x []float64) string {
 	return ""
 }
 
-// runsOf lists the campaigns of line l in bucket t in the order they run: what was on the line first, what stays on it last.
+// runsOf lists the campaigns of line l in bucket t in the order they run: see inOrder.
 func (f *formulation) runsOf(l, t int, x []float64) []Run {
 	var runs []Run
 	rank := map[string]int{}
@@ -83,8 +83,7 @@ func (f *formulation) runsOf(l, t int, x []float64) []Run {
 	if r, ok := f.idleStart(l, t, x, scrap); ok {
 		runs = append(runs, r)
 	}
-	slices.SortStableFunc(runs, func(a, b Run) int { return rank[a.Profile] - rank[b.Profile] })
-	return runs
+	return f.inOrder(l, t, runs, rank, x)
 }
 
 // rankInBucket orders campaigns: 0 for the die that was on, 2 for one that came on and stays, 1 between.

@@ -31,6 +31,7 @@ type formulation struct {
 	frozen  calendar.Day           // the promise holds before it
 
 	lean                   bool            // a relaxation without set-up states, see relaxed
+	leanSolved             *heldProgram    // that relaxation of the same facts, solved for the first bound; nil until then
 	yardRow                [][]model.Row   // by material: the balances, limit 9
 	pelletsRow, regrindRow [][]model.Row   // by grade: the balances, limits 6 and 7
 	metresRow              [][]model.Row   // by profile: the balances, limit 5

@@ -51,10 +51,12 @@ type Plan struct {
 	Rack   []RackLevel
 	Orders []OrderResult
 
-	// What would have to be otherwise; empty where it could not be worked out in time.
-	Worth   []Worth
-	BoundBy []BoundBy // by bucket
-	WhyLate []WhyLate // of late orders and those never complete, by code
+	// What would have to be otherwise. An answer that could not be worked out, or only in part, is named in Missing.
+	Worth      []Worth
+	BoundBy    []BoundBy   // by bucket
+	WhyLate    []WhyLate   // of late orders and those never complete, by code
+	LineValues []LineValue // what each line would bring, started, idled or set up
+	Missing    []Missing
 
 	// Against the released plan, if there is one.
 	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen
@@ -98,7 +100,8 @@ type Run struct {
 	Hours         quantity.Hours  // crewed hours, set-up not counted
 	Length        quantity.Length // good metres
 	Changeover    bool            // the die goes on in this bucket
-	Setup         quantity.Hours  // hours of that changeover
+	Setup         quantity.Hours  // hours booked for that changeover: the most that it may take
+	Takes         quantity.Hours  // hours that it takes in the order of the list, which is the one that takes least; 0 in plans made before that was looked at
 	Pellets       quantity.Mass   // used, scrap included, changeover scrap too
 	Scrap         quantity.Mass   // of which scrap
 }

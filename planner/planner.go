@@ -20,7 +20,7 @@ type Options struct {
 	Start     calendar.Day  // first day of the plan; 0 = Now's date
 	Weeks     int           // horizon; 0 = the plant's, else 26
 	DailyDays int           // daily part; 0 = the plant's, else 14
-	Time      time.Duration // limit; 0 = 30 s, unless Work is given
+	Time      time.Duration // limit of the search; 0 = 30 s, unless Work is given. Answers take up to a quarter of it more, or 4 s; bound and need up to 20 s
 	Work      int64         // limit in the solver's work units; 0 = none. With it and no Time the result does not depend on the machine.
 	Gap       float64       // stop at this relative gap; 0 = 0.001
 	Workers   int           // goroutines; 0 = all cores. The plan does not depend on it.
@@ -79,9 +79,7 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)
 	p.Size = Size{Rows: f.m.NumRows(), Cols: f.m.NumVars(), Nonzeros: f.m.NumNonzeros(), Integers: f.m.NumIntegers()}
 	f.lookAhead(p, need())
-	if !opt.Brief {
-		f.explain(ctx, p, res.X)
-	}
+	f.explain(ctx, p, res.X)
 	p.Solve = time.Since(began)
 	return p, nil
 }
@@ -122,10 +120,14 @@ func prepareFacts(in *Input, opt Options) (*facts, error) {
 // startNeed begins to compute need against have, which does not depend on what is searched, and returns a function that waits for it.
 // It is done even after a cancelled search, in bounded time; a plan without it is still a plan. With one worker it is done when asked for.
 func (f *formulation) startNeed(ctx context.Context) func() [][]NeedHave {
+	last := time.Now().Add(f.timeLimit() + afterword)
 	compute := func() [][]NeedHave {
-		ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), f.opt.Time+afterword)
+		ctx, stop := context.WithoutCancel(ctx), context.CancelFunc(func() {})
+		if f.timeLimit() > 0 {
+			ctx, stop = context.WithDeadline(ctx, last)
+		}
 		defer stop()
-		return needHave(ctx, relaxed(f.facts), solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed})
+		return needHave(ctx, relaxed(f.facts), solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed, Work: needWork})
 	}
 	if f.opt.Workers == 1 {
 		return compute
@@ -137,6 +139,9 @@ func (f *formulation) startNeed(ctx context.Context) func() [][]NeedHave {
 
 // lookAhead adds need against have and what follows from it.
 func (f *formulation) lookAhead(p *Plan, need [][]NeedHave) {
+	if need == nil && len(f.in.Grades) > 0 {
+		p.miss(AnswerNeed, "not worked out: out of time")
+	}
 	bought := map[string]calendar.Day{} // first order on each lane
 	for _, b := range p.Purchases {
 		if d, ok := bought[b.Lane]; !ok || b.OrderBy < d {

@@ -129,7 +129,7 @@ func enquire(ctx context.Context, fa *facts, p *Plan, profile int, metres float6
 			hold(f.short[k][t], plain.short[k][t])
 		}
 	}
-	h := f.program(ctx, m, solve.Options{Seed: f.opt.Seed})
+	h := f.program(&purse{ctx: ctx, work: holdWork}, m)
 	if h == nil {
 		return nil, fmt.Errorf("%w: the enquiry could not be worked out", ErrStopped)
 	}

@@ -118,11 +118,13 @@ func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration) <-c
 		opt.Time = limit + afterword
 	}
 	go func() {
-		s := lp.NewSolver(relaxed(f.facts).m, opt)
+		g := relaxed(f.facts)
+		s := lp.NewSolver(g.m, opt)
 		if s.Solve(context.WithoutCancel(ctx), lp.Limits{}) != solve.Optimal {
 			bound <- math.Inf(-1)
 			return
 		}
+		f.leanSolved = g.programAt(g.m, s) // read once the bound is taken
 		bound <- s.Objective()
 	}()
 	return bound

@@ -1,13 +1,13 @@
 package planner
 
 import (
-	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
+	"feedline/inventory/quantity"
 	"feedline/planner/model"
-	"feedline/planner/solve"
 	"feedline/planner/solve/lp"
 )
 
@@ -23,7 +23,8 @@ type WhyLate struct {
 // changes dies later because sooner would cost more. Else the limit without which it is in time is the one that binds it;
 // of several the one that helps most, and without any the pair of feed and lines, or time itself.
 //
-// A limit is taken out of the program by giving its rows no bound, feed by pellets that cost nothing.
+// A limit is taken out of the program by giving its rows no bound, feed by pellets that cost nothing. Where there is no time for
+// that, the limit is named that takes the most of what a metre is worth on the due day.
 
 // limits are what is left out in turn; of two that help alike the first is named, so the narrower ones stand first: free pellets
 // make up for a pelletizer as well.
@@ -50,8 +51,9 @@ func (h *heldProgram) outcomes(x []float64) map[string]float64 {
 // neverDays ranks an order that is never complete behind every late one.
 const neverDays = 1e6
 
-// whyLate explains the late orders of p; h is the relaxation.
-func (h *heldProgram) whyLate(ctx context.Context, p *Plan) []WhyLate {
+// whyLate explains the late orders of p: asked is how many of them took programs of their own, told how many these explain. h holds
+// the plan's whole numbers; relaxed may be nil.
+func (h *heldProgram) whyLate(b *purse, p *Plan, relaxed *heldProgram) (list []WhyLate, told, asked int) {
 	var late []OrderResult
 	for _, o := range p.Orders {
 		if o.DaysLate > 0 || o.Promise == 0 {
@@ -59,60 +61,137 @@ func (h *heldProgram) whyLate(ctx context.Context, p *Plan) []WhyLate {
 		}
 	}
 	if len(late) == 0 {
-		return nil
+		return nil, 0, 0
 	}
-	asIs := h.outcomes(h.x)
-	without, both := map[Resource]map[string]float64{}, map[string]float64(nil)
-	if slices.ContainsFunc(late, func(o OrderResult) bool { return asIs[o.Order] > 0 && o.Due >= h.f.start }) {
-		for _, of := range limits {
-			without[of] = h.without(ctx, of)
-		}
-		both = h.without(ctx, OfPellets, OfLineHour)
+	w := reasons{h: relaxed}
+	if relaxed == nil {
+		w.h = h
+	} else if w.asIs = relaxed.outcomes(relaxed.x); slices.ContainsFunc(late, w.held) {
+		w.solve(b)
 	}
-	var list []WhyLate
 	for _, o := range late {
-		w := WhyLate{Order: o.Order, Limit: h.binds(o, asIs, without, both)}
-		w.Words = h.f.whyWords(o, w.Limit)
-		list = append(list, w)
+		limit, sure := w.binds(o)
+		if asks := relaxed == nil && o.Due >= h.f.start || w.held(o); asks {
+			asked++
+			told += int(isOne(sure))
+		}
+		list = append(list, WhyLate{Order: o.Order, Limit: limit, Words: h.f.whyWords(o, limit)})
 	}
-	return list
+	return list, told, asked
 }
 
-// binds picks the limit that makes o late.
-func (h *heldProgram) binds(o OrderResult, asIs map[string]float64, without map[Resource]map[string]float64, both map[string]float64) Resource {
-	switch {
-	case o.Due < h.f.start:
-		return OfTime
-	case asIs[o.Order] == 0:
-		return OfSetups
-	}
-	best, least := Resource(""), asIs[o.Order]
+// reasons is what is known of how late orders are with one limit less. Of what is nil it is not known.
+type reasons struct {
+	h       *heldProgram
+	asIs    map[string]float64 // in the relaxation
+	without map[Resource]map[string]float64
+	both    map[string]float64 // without the limits of feed and of line hours
+}
+
+// held reports whether o is late in the relaxation too, and was due in time.
+func (w *reasons) held(o OrderResult) bool { return w.asIs[o.Order] > 0 && o.Due >= w.h.f.start }
+
+// solve solves the relaxation without each limit in turn, and without the pair, within b, each in an equal part of its work.
+func (w *reasons) solve(b *purse) {
+	tries := [][]Resource{{OfPellets, OfLineHour}}
 	for _, of := range limits {
-		if r := without[of]; r != nil && r[o.Order] < least {
+		if of == OfFitter && w.h.f.lean {
+			continue // it asks for no changeover
+		}
+		tries = append(tries, []Resource{of})
+	}
+	found := make([]map[string]float64, len(tries))
+	each := b.work / int64(len(tries))
+	left := make([]int64, len(tries))
+	sideBySide(w.h.f.opt.Workers, len(tries), func(i int) {
+		own := &purse{ctx: b.ctx, work: each}
+		found[i] = w.h.without(own, tries[i]...)
+		left[i] = own.work
+	})
+	w.without, w.both = map[Resource]map[string]float64{}, found[0]
+	b.work = 0
+	for i, of := range tries {
+		b.work += left[i]
+		if i > 0 && found[i] != nil {
+			w.without[of[0]] = found[i]
+		}
+	}
+}
+
+// binds picks the limit that makes o late; sure is false where it is guessed from what hours and pellets are worth.
+func (w *reasons) binds(o OrderResult) (limit Resource, sure bool) {
+	switch {
+	case o.Due < w.h.f.start:
+		return OfTime, true
+	case w.asIs == nil:
+		return w.h.byRent(o), false
+	case w.asIs[o.Order] == 0:
+		return OfSetups, true
+	}
+	best, least := Resource(""), w.asIs[o.Order]
+	for _, of := range limits {
+		if r := w.without[of]; r != nil && r[o.Order] < least {
 			best, least = of, r[o.Order]
 		}
 	}
 	switch {
 	case best != "":
-		return best
-	case both != nil && both[o.Order] < asIs[o.Order]:
-		return OfSeveral
-	case both == nil:
-		return unknownWhy
+		return best, true
+	case w.both != nil && w.both[o.Order] < w.asIs[o.Order]:
+		return OfSeveral, true
+	case w.both == nil || w.without[OfPellets] == nil || w.without[OfLineHour] == nil:
+		return w.h.byRent(o), false
 	}
-	return OfTime
+	return OfTime, true
 }
 
-// without solves the relaxation without the given limits; nil if it can't be solved in time.
-func (h *heldProgram) without(ctx context.Context, of ...Resource) map[string]float64 {
+// without solves the relaxation without the given limits; nil if it can't be solved within b.
+func (h *heldProgram) without(b *purse, of ...Resource) map[string]float64 {
+	if !b.open() {
+		return nil
+	}
 	s := h.s.Clone()
 	for _, r := range of {
 		h.takeOut(s, r)
 	}
-	if s.Solve(ctx, lp.Limits{}) != solve.Optimal {
+	if !b.solve(s) {
 		return nil
 	}
 	return h.outcomes(s.X())
+}
+
+// byRent is the limit that takes the most of what a metre of o's profile is worth on its due day, on the line on which it is cheapest: what
+// pellets are worth above what they cost to have, what its hours, its crew and its die are worth, or the set-ups that are held.
+func (h *heldProgram) byRent(o OrderResult) Resource {
+	f := h.f
+	p, t := f.profileAt[o.Profile], max(0, min(f.bucketOf(o.Due), len(f.buckets)-1))
+	k := f.gradeOf[p]
+	dear := max(0, h.dual("pellets", f.in.Grades[k].Code, t)-scarceFrom*f.pelletValue(k))
+	best, least := OfSetups, math.Inf(1)
+	for _, j := range f.fitsBy[p] {
+		ft, code := f.fits[j], f.in.Lines[f.fits[j].line].Code
+		if f.avail[ft.line][t] <= 0 {
+			continue
+		}
+		rents := []Rent{
+			{OfPellets, quantity.Money(dear * ft.pelletsPerM)},
+			{OfSetups, quantity.Money(-h.dual("runs", code, o.Profile, t) / ft.rate)},
+			{OfDie, quantity.Money(-h.dual("dies", o.Profile, t) / f.avail[ft.line][t] / ft.rate)},
+		}
+		crew := -h.dual("crew", t) * f.in.Lines[ft.line].Crew / f.avail[ft.line][t] / ft.rate
+		rents = append(rents, Rent{OfCrew, quantity.Money(crew)}, Rent{OfLineHour, quantity.Money(-h.dual("hours", code, t)/ft.rate - crew)})
+		sum, most := 0.0, rents[0]
+		for _, r := range rents {
+			sum += float64(r.Amount)
+			if r.Amount > most.Amount {
+				most = r
+			}
+		}
+		if sum < least && most.Amount > 0 {
+			best, least = most.Of, sum
+		}
+	}
+	return best
 }
 
 // takeOut gives a limit's rows and columns no bound.

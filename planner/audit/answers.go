@@ -21,6 +21,7 @@ func (a *auditor) checkAnswers() {
 		}
 		a.holds(Answers, w, b.By == by, "what bounds the bucket is not what earns most in it")
 	}
+	a.checkLineValues()
 	seen := map[planner.Worth]bool{}
 	for _, x := range a.p.Worth {
 		w := a.at(x.Bucket, "worth of "+string(x.Of)+" "+x.Code)
@@ -41,6 +42,28 @@ func (a *auditor) checkAnswers() {
 		key := planner.Worth{Of: x.Of, Code: x.Code, Bucket: x.Bucket}
 		a.holds(Answers, w, !seen[key], "named twice")
 		seen[key] = true
+	}
+}
+
+// checkLineValues checks that steps are of lines that the book has, of such as stand or run, each once, and that a step that can't be done
+// brings nothing.
+func (a *auditor) checkLineValues() {
+	type step struct {
+		line string
+		do   planner.LineStep
+	}
+	seen := map[step]bool{}
+	for _, v := range a.p.LineValues {
+		w := a.at(-1, "line "+v.Line)
+		_, known := a.line[v.Line]
+		on := false
+		for t := range a.p.Buckets {
+			on = on || a.uses[lineBucket{v.Line, t}].On
+		}
+		a.holds(Answers, w, known && (v.Do == planner.StartLine || v.Do == planner.CommissionLine && !on || v.Do == planner.IdleLine && on), "what it would bring is of nothing that could be done")
+		a.holds(Answers, w, v.Can || v == planner.LineValue{Line: v.Line, Do: v.Do}, "what can't be done brings something")
+		a.holds(Answers, w, !seen[step{v.Line, v.Do}], "named twice")
+		seen[step{v.Line, v.Do}] = true
 	}
 }
 

@@ -65,6 +65,8 @@ type document struct {
 	Worth      []worth        `json:"worth"`
 	BoundBy    []boundBy      `json:"bound_by"`
 	WhyLate    []whyLate      `json:"why_late"`
+	LineValues []lineValue    `json:"line_values"`
+	Missing    []missing      `json:"missing"`
 	Frozen     *string        `json:"frozen_before"`
 	Changes    []change       `json:"changes"`
 	Estimates  []estimateDoc  `json:"estimates"`
@@ -122,6 +124,7 @@ type run struct {
 	Length     *float64 `json:"good_m"`
 	Changeover bool     `json:"changeover"`
 	Setup      *float64 `json:"setup_h"`
+	Takes      *float64 `json:"setup_takes_h"`
 	Pellets    *float64 `json:"pellets_kg"`
 	Scrap      *float64 `json:"scrap_kg"`
 }
@@ -216,6 +219,26 @@ type worth struct {
 	Bucket  int      `json:"bucket"`
 	Value   *float64 `json:"value_money"`
 	Relaxed *float64 `json:"relaxed_money"`
+	Dual    bool     `json:"dual"`
+}
+
+type lineValue struct {
+	Line       string   `json:"line"`
+	Do         string   `json:"do"`
+	Can        bool     `json:"can"`
+	Gain       *float64 `json:"gain_money"`
+	Length     *float64 `json:"good_m"`
+	Pellets    *float64 `json:"pellets_kg"`
+	LateOrders int      `json:"late_orders"`
+	FedGain    *float64 `json:"fed_gain_money"`
+	FedLength  *float64 `json:"fed_good_m"`
+	FedPellets *float64 `json:"fed_pellets_kg"`
+	Cut        bool     `json:"cut_short"`
+}
+
+type missing struct {
+	Answer string `json:"answer"`
+	Words  string `json:"words"`
 }
 
 type boundBy struct {
@@ -288,12 +311,16 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 	addNeed(&d, p)
 	addDemand(&d, in, p)
 	d.Worth = list(p.Worth, func(x planner.Worth) worth {
-		return worth{string(x.Of), x.Code, x.Bucket, number(x.Value), number(x.Relaxed)}
+		return worth{string(x.Of), x.Code, x.Bucket, number(x.Value), number(x.Relaxed), x.Dual}
 	})
 	d.BoundBy = list(p.BoundBy, func(x planner.BoundBy) boundBy {
 		return boundBy{x.Bucket, string(x.By), list(x.Rents, func(r planner.Rent) rent { return rent{string(r.Of), number(r.Amount)} })}
 	})
 	d.WhyLate = list(p.WhyLate, func(x planner.WhyLate) whyLate { return whyLate{x.Order, string(x.Limit), x.Words} })
+	d.LineValues = list(p.LineValues, func(x planner.LineValue) lineValue {
+		return lineValue{x.Line, string(x.Do), x.Can, number(x.Gain), number(x.Length), number(x.Pellets), x.LateOrders, number(x.FedGain), number(x.FedLength), number(x.FedPellets), x.Cut}
+	})
+	d.Missing = list(p.Missing, func(x planner.Missing) missing { return missing{string(x.Answer), x.Words} })
 	d.Frozen = day(p.Frozen)
 	d.Changes = list(p.Changes, func(x planner.Change) change {
 		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced}
@@ -307,7 +334,7 @@ func addFloor(d *document, p *planner.Plan) {
 		return lineUse{x.Line, x.Bucket, x.On, x.Started, number(x.Available), number(x.Run), number(x.Setup), number(x.Startup), x.Mounted}
 	})
 	d.Runs = list(p.Runs, func(x planner.Run) run {
-		return run{x.Line, x.Profile, x.Bucket, number(x.Hours), number(x.Length), x.Changeover, number(x.Setup), number(x.Pellets), number(x.Scrap)}
+		return run{x.Line, x.Profile, x.Bucket, number(x.Hours), number(x.Length), x.Changeover, number(x.Setup), number(x.Takes), number(x.Pellets), number(x.Scrap)}
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"feedline/inventory/quantity"
 	"feedline/planner"
@@ -13,19 +14,28 @@ import (
 func Why(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	pg := &page{opt: opt}
 	pg.add(heading, "%s: limits and their worth", p.Heading())
-	if len(p.BoundBy) == 0 {
-		pg.wrap(normal, "Not worked out: the planner was stopped before, or the plan was made in brief.")
-		return pg.writeTo(w)
-	}
 	whyOrders(pg, p)
-	whyWeeks(pg, in, p)
+	lineValues(pg, p)
+	if len(p.BoundBy) > 0 {
+		whyWeeks(pg, in, p)
+	}
+	for _, m := range p.Missing {
+		pg.wrap(warning, "! "+capital(string(m.Answer))+": "+m.Words+".")
+	}
+	if len(p.BoundBy) == 0 && len(p.Missing) == 0 {
+		pg.wrap(normal, "What bounds output and what more of it is worth were not worked out for this plan: plan again.")
+	}
 	return pg.writeTo(w)
 }
 
 func whyOrders(pg *page, p *planner.Plan) {
-	if len(p.WhyLate) == 0 {
+	late := slices.ContainsFunc(p.Orders, func(o planner.OrderResult) bool { return o.DaysLate > 0 || o.Promise == 0 })
+	switch {
+	case !late:
 		pg.add(normal, "No order is late.")
 		return
+	case len(p.WhyLate) == 0:
+		return // Missing says why
 	}
 	g := grid{columns: []column{{head: "late order", left: true}, {head: "what makes it late", left: true}}}
 	for _, x := range p.WhyLate {
@@ -62,6 +72,70 @@ func whyWeeks(pg *page, in *planner.Input, p *planner.Plan) {
 	}
 	pg.table(g)
 	pg.wrap(normal, "Worth of the next kilogram of pellets or hour of the line: feed by the larger of what it brings with lines and set-ups as planned and, as an estimate, were they free to change.")
+}
+
+// lineValues is a row a step that could be taken with a line: what it would bring as feed is, and were feed there.
+func lineValues(pg *page, p *planner.Plan) {
+	if len(p.LineValues) == 0 {
+		return
+	}
+	g := grid{columns: []column{{head: "line", left: true}, {head: "were it", left: true}, {head: "gain " + p.Currency}, {head: "good " + pg.opt.unit(quantity.KindLength).Symbol, rank: 1}, {head: "late orders", rank: 2},
+		{head: "pellets " + pg.opt.tonsUnit(), rank: 3}, {head: "with feed " + p.Currency, rank: 4}, {head: "pellets " + pg.opt.tonsUnit(), rank: 5}}}
+	for _, v := range p.LineValues {
+		if !v.Can {
+			g.add(v.Line, doneWord(v.Do), "can't be", "", "", "", "", "")
+			continue
+		}
+		row := []string{v.Line, doneWord(v.Do), plus(float64(v.Gain), 0), plus(pg.opt.unit(quantity.KindLength).FromStored(float64(v.Length)), 0), plus(float64(v.LateOrders), 0),
+			signedText(v.Pellets, pg.opt.tons(max(v.Pellets, -v.Pellets), 1)), "", ""}
+		if v.Do != planner.IdleLine {
+			row[6], row[7] = plus(float64(v.FedGain), 0), signedText(v.FedPellets, pg.opt.tons(max(v.FedPellets, -v.FedPellets), 1))
+		}
+		g.add(row...)
+	}
+	pg.table(g)
+	pg.wrap(normal, "What each line would bring over the plan, planned anew with that one thing done: started on the first day it can be, idle throughout, or set up. With feed: were pellets there at what they cost to have.")
+}
+
+// doneWord is a step as it would have been done.
+func doneWord(s planner.LineStep) string {
+	switch s {
+	case planner.StartLine:
+		return "started"
+	case planner.IdleLine:
+		return "idle"
+	case planner.CommissionLine:
+		return "set up"
+	}
+	return string(s)
+}
+
+// plus is a number with its sign, 0 without.
+func plus(x float64, decimals int) string {
+	s := quantity.Grouped(x, decimals)
+	if x > 0 && strings.ContainsAny(s, "123456789") {
+		s = "+" + s
+	}
+	return s
+}
+
+// signedText puts x's sign before the text of its amount.
+func signedText(x quantity.Mass, text string) string {
+	switch {
+	case !strings.ContainsAny(text, "123456789"):
+		return text
+	case x < 0:
+		return "-" + text
+	}
+	return "+" + text
+}
+
+func capital(s string) string {
+	r := []rune(s)
+	if len(r) == 0 {
+		return s
+	}
+	return strings.ToUpper(string(r[:1])) + string(r[1:])
 }
 
 func worthOf(p *planner.Plan, of planner.Resource, code string, t int) planner.Worth {

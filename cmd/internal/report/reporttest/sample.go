@@ -42,10 +42,10 @@ func Sample() (*planner.Input, *planner.Plan) {
 	p.Runs = []planner.Run{
 		{Line: "L1", Profile: "SK80", Bucket: 0, Hours: 24, Length: 7080, Pellets: 2788, Scrap: 98},
 		{Line: "L1", Profile: "SK80", Bucket: 1, Hours: 40, Length: 11800, Pellets: 4647, Scrap: 163},
-		{Line: "L1", Profile: "SL30", Bucket: 1, Hours: 60, Length: 40000, Changeover: true, Setup: 2.75, Pellets: 6300, Scrap: 280},
+		{Line: "L1", Profile: "SL30", Bucket: 1, Hours: 60, Length: 40000, Changeover: true, Setup: 2.75, Takes: 1.5, Pellets: 6300, Scrap: 280},
 		{Line: "L2", Profile: "SL30", Bucket: 1, Hours: 90.5, Length: 60321.25, Pellets: 9500, Scrap: 420},
 		{Line: "L2", Profile: "SL30", Bucket: 2, Hours: 110, Length: 73000, Pellets: 11500, Scrap: 500},
-		{Line: "L1", Profile: "SK80", Bucket: 3, Hours: 100, Length: 29500, Changeover: true, Setup: 2.75, Pellets: 11600, Scrap: 430},
+		{Line: "L1", Profile: "SK80", Bucket: 3, Hours: 100, Length: 29500, Changeover: true, Setup: 2.75, Takes: 2.75, Pellets: 11600, Scrap: 430},
 	}
 	p.Draws = []planner.Draw{{Material: "INW", Grade: "WH", Bucket: 0, In: 3000, Out: 2850}, {Grade: "WH", Bucket: 1, In: 400, Out: 386}}
 	for t := range p.Buckets {
@@ -64,6 +64,11 @@ func Sample() (*planner.Input, *planner.Plan) {
 		p.Worth = append(p.Worth, planner.Worth{Of: planner.OfPellets, Code: "WH", Bucket: t, Value: 0.95, Relaxed: 1.4}, planner.Worth{Of: planner.OfLineHour, Code: "L1", Bucket: t, Value: 7.5})
 	}
 	p.WhyLate = []planner.WhyLate{{Order: "O-1", Limit: planner.OfPellets, Words: "feed: pellets of grade WH do not reach"}}
+	p.LineValues = []planner.LineValue{
+		{Line: "L1", Do: planner.IdleLine, Can: true, Gain: -81234.5, Length: -88380, Pellets: -25835, LateOrders: 3, Cut: true},
+		{Line: "L3", Do: planner.StartLine, Can: true, Gain: -420, Length: 5200.5, Pellets: 2100, FedGain: 3100, FedLength: 21000, FedPellets: 8300},
+	}
+	p.Missing = []planner.Missing{{Answer: planner.AnswerWorth, Words: "7 of 8 measured, the others by dual values: out of time"}}
 	p.Purchases = []planner.Purchase{{Lane: "WH-ROAD", Loads: 2, Bucket: 0, OrderBy: Monday, Arrives: Monday + 9, Mass: 44000, Cost: 34400}}
 	p.Shortages = []planner.Shortage{{Grade: "WH", First: Monday + 7, WeeksAhead: 1, LastsTill: Monday + 10, Mass: 3000, MassIn4Weeks: 3000, OrdersAtRisk: []string{"O-2"}}}
 	p.OrderBy = []planner.OrderBy{
