@@ -25,6 +25,28 @@ func (a *auditor) checkDie(u planner.LineUse, mounted string) {
 	a.holds(Die, w, u.Mounted == "" || stays || slices.Contains(changed, u.Mounted), "the die at the end was not on and did not come on")
 	need := a.leastSequence(mounted, changed, u.Mounted, func(c lines.Changeover) float64 { return float64(c.Hours) })
 	a.atLeast(Setup, w, setup, computed(need), hoursTolerance, "h", "set-up hours of the best order")
+	a.checkOrder(u, mounted, need)
+}
+
+// checkOrder checks that the changeovers of a bucket take what the plan says in the order of its list, and that no order takes less. A plan
+// that says nothing of it was made before that was looked at.
+func (a *auditor) checkOrder(u planner.LineUse, mounted string, least float64) {
+	told := num{}
+	runs := a.runs[lineBucket{u.Line, u.Bucket}]
+	if !slices.ContainsFunc(runs, func(r planner.Run) bool { return r.Takes != 0 }) {
+		return
+	}
+	for _, r := range runs {
+		want := 0.0
+		if r.Changeover {
+			want = float64(a.change(a.family(mounted), a.family(r.Profile)).Hours)
+		}
+		a.equal(Setup, a.at(u.Bucket, runName(r)), computed(r.Takes), computed(want), hoursTolerance, "h", "what the changeover takes by the table")
+		told, mounted = told.add(computed(r.Takes)), r.Profile
+	}
+	if len(a.cameOn(u)) <= mostExact {
+		a.equal(Setup, a.at(u.Bucket, "line "+u.Line), told, computed(least), hoursTolerance, "h", "what the changeovers take in the best order")
+	}
 }
 
 // cameOn lists the profiles whose dies came on the line in the bucket.

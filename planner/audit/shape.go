@@ -125,7 +125,7 @@ func amount[T ~float64](a *auditor, w place, low float64, values ...T) {
 func (a *auditor) checkFinite() {
 	for _, x := range a.p.Runs {
 		w := a.at(x.Bucket, runName(x))
-		amount(a, w, 0, x.Hours, x.Setup)
+		amount(a, w, 0, x.Hours, x.Setup, x.Takes)
 		amount(a, w, 0, x.Length)
 		amount(a, w, 0, x.Pellets, x.Scrap)
 	}
