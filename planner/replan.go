@@ -251,19 +251,24 @@ func (r *Replan) Apply(w *World, to Bounds) {
 }
 
 func (r *Replan) applySupply(w *World, to Bounds) {
+	for m := range r.f.yardRow {
+		r.ApplySupply(w, to, m)
+	}
+}
+
+// ApplySupply moves the right-hand sides of the arrivals of one material alone to those of w.
+func (r *Replan) ApplySupply(w *World, to Bounds, m int) {
 	f := r.f
-	for m, rows := range f.yardRow {
-		for t, row := range rows {
-			kg := f.arrivals[m][t]
-			if w.Arrivals != nil {
-				kg = w.Arrivals[m][t]
-			}
-			if t == 0 {
-				kg += f.yard0[m]
-			}
-			kg *= w.yield(m)
-			to.SetRowBounds(row, -kg, -kg)
+	for t, row := range f.yardRow[m] {
+		kg := f.arrivals[m][t]
+		if w.Arrivals != nil {
+			kg = w.Arrivals[m][t]
 		}
+		if t == 0 {
+			kg += f.yard0[m]
+		}
+		kg *= w.yield(m)
+		to.SetRowBounds(row, -kg, -kg)
 	}
 }
 

@@ -265,18 +265,6 @@ func (rd *reader) shipments(o *Outcome, p, c int, owed []float64, w *World) {
 // shippedWithin, metres, is what an order may lack by rounding and count as complete.
 const shippedWithin = 0.01
 
-// Worth is the money that a kilogram more of each material would save in each week, by material and week, off the duals y of an optimum in w.
-func (r *Replan) Worth(y []float64, w *World) [][]float64 {
-	g := make([][]float64, len(r.f.yardRow))
-	for m, rows := range r.f.yardRow {
-		g[m] = make([]float64, len(rows))
-		for t, row := range rows {
-			g[m][t] = y[row] * w.yield(m) // the row's sides are the negated mass
-		}
-	}
-	return g
-}
-
 // PelletYield is the kilograms of pellets that a kilogram of a material makes, 0 if no recipe lets grade k take it.
 func (r *Replan) PelletYield(k int, material string) float64 {
 	m, ok := r.f.materialAt[material]

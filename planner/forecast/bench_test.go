@@ -26,7 +26,7 @@ func cpu() time.Duration {
 }
 
 // planWork limits the search of the plan that is forecast, in the solver's units: enough for a plan of L on any machine.
-const planWork = 2_500_000_000
+const planWork = 5_000_000_000
 
 // BenchmarkForecast draws FEEDLINE_RUNS samples (default 1000) of the plants of size M and L (or FEEDLINE_SIZE) and prints, in processor time and by
 // the clock, what they take and, for some of the same samples in the same run, what the same linear programs take cold.
@@ -59,7 +59,7 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 	ctx, clock := context.Background(), time.Now()
 	begun := cpu()
 	most, halt := watchMemory()
-	j, err := prepare(ctx, in, p, Options{Runs: runs, Seed: 1})
+	j, err := prepare(ctx, in, p, Options{Runs: runs, Seed: 1, Resolved: -1})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -75,6 +75,7 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 		r.Runs, (done - begun).Seconds(), wall.Seconds(), j.opt.Workers, *most>>20)
 	b.Logf("a sample %.1f ms of processor time, %.0f iterations, %.2f million units of work; start %.1f s; %d programs cold, %d samples failed",
 		ms(sample), float64(r.Iterations)/float64(r.Runs), float64(r.Work)/float64(r.Runs)/1e6, (ready - begun).Seconds(), r.Cold, r.Failed)
+	b.Logf("%d starts, %d programs of supply against need", len(j.program.list), 2*count(j.supply != nil))
 	same, work := cold(b, coldSamples, func(i int) []*model.Model { return j.programs(i * r.Runs / coldSamples) })
 	b.Logf("the same programs cold: %.1f ms a sample, %.1f times as long; %.1f times the work", ms(same), float64(same)/float64(sample), float64(work)*float64(r.Runs)/float64(r.Work))
 	b.ReportMetric(ms(sample), "cpu-ms/sample")
@@ -124,13 +125,16 @@ func cold(b *testing.B, n int, programs func(int) []*model.Model) (time.Duration
 	return (cpu() - begun) / time.Duration(n), work / int64(n)
 }
 
-// programs are the three programs of sample i.
+// programs are the programs of sample i: three if the plan has need against have.
 func (j *job) programs(i int) []*model.Model {
 	drawn := j.plant.draw(j.opt.Seed, i)
 	var w sides
 	w.reset(j.replan.Program)
 	j.replan.Apply(&drawn.World, &w)
 	list := []*model.Model{w.cold(j.replan.Program)}
+	if j.supply == nil {
+		return list
+	}
 	for _, arrivals := range [][][]float64{drawn.Arrivals, drawn.committed} {
 		world := drawn.World
 		world.Arrivals = arrivals

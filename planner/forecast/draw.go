@@ -36,6 +36,9 @@ type plant struct {
 	profile map[string]int
 	ceiling []float64 // by line: the most that uptime can exceed the plan's, 1 ÷ availability
 	drivers []driver
+	yield   []float64 // by material: relative standard deviation over the horizon
+	uptime  []float64 // by line: likewise
+	known   int       // how many of these are the plan's estimates' own
 }
 
 // driver names something drawn.
@@ -47,6 +50,8 @@ type world struct {
 	committed [][]float64 // arrivals without the plan's loads
 	drawn     []float64   // by driver
 	day       []calendar.Day
+	port      float64   // what all loads by sea have in common, deviations
+	shocks    []float64 // what a lane's loads have in common, by lane
 }
 
 func newPlant(in *planner.Input, p *planner.Plan, weeks []calendar.Bucket, spread Spread) *plant {
@@ -72,6 +77,7 @@ func newPlant(in *planner.Input, p *planner.Plan, weeks []calendar.Bucket, sprea
 			lane: s, sea: in.Lanes[s].Import, ordered: b.OrderBy, planned: b.Arrives, orderedLoads: b.Loads})
 	}
 	pl.ceilings()
+	pl.estimated(p.Estimates)
 	pl.nameDrivers()
 	return pl
 }
@@ -150,16 +156,13 @@ func (pl *plant) drawLoads(w *world, rng *rand.Rand, port float64) {
 	for s := range shocks {
 		shocks[s] = rng.NormFloat64()
 	}
+	w.port, w.shocks = port, shocks
 	for i := range pl.loads {
 		l := &pl.loads[i]
 		own, refused := rng.NormFloat64(), rng.Float64() < pl.spread.Rejection
 		z := own
 		if l.lane >= 0 {
-			common, lane := 0.0, pl.spread.LaneShock
-			if l.sea {
-				common = pl.spread.PortShock
-			}
-			z = math.Sqrt(common)*port + math.Sqrt(lane)*shocks[l.lane] + math.Sqrt(1-common-lane)*own
+			z = pl.deviate(w, l.lane, l.sea, own)
 		}
 		day := pl.comes(l, z, rng)
 		w.day[i] = day
@@ -177,6 +180,15 @@ func (pl *plant) drawLoads(w *world, rng *rand.Rand, port float64) {
 			w.committed[l.material][t] += l.kg
 		}
 	}
+}
+
+// deviate is the normal deviate of a load's delay, of which own is its own part.
+func (pl *plant) deviate(w *world, lane int, sea bool, own float64) float64 {
+	common, shared := 0.0, pl.spread.LaneShock
+	if sea {
+		common = pl.spread.PortShock
+	}
+	return math.Sqrt(common)*w.port + math.Sqrt(shared)*w.shocks[lane] + math.Sqrt(1-common-shared)*own
 }
 
 // neverDays stands for a load refused where loads are ranked by their delay.
@@ -222,7 +234,7 @@ func (pl *plant) week(day calendar.Day) (int, bool) {
 func (pl *plant) drawYields(w *world, rng *rand.Rand) {
 	w.Yield = make([]float64, len(pl.in.Materials))
 	for m := range w.Yield {
-		w.Yield[m] = 1 + pl.spread.Yield*cutNormal(rng, 3)
+		w.Yield[m] = 1 + pl.yield[m]*cutNormal(rng, 3)
 		w.drawn = append(w.drawn, w.Yield[m])
 	}
 }
@@ -242,7 +254,7 @@ func (pl *plant) drawUptime(w *world, rng *rand.Rand) {
 	w.Uptime = grid(len(pl.in.Lines), len(pl.weeks))
 	for l := range w.Uptime {
 		room := pl.ceiling[l] - 1
-		own := even(pl.spread.Uptime*cutNormal(rng, 3), room/3)
+		own := even(pl.uptime[l]*cutNormal(rng, 3), room/3)
 		sum := 0.0
 		for t := range w.Uptime[l] {
 			w.Uptime[l][t] = 1 + own + even(pl.spread.UptimeWeek*cutNormal(rng, 3), room*2/3)

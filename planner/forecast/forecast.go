@@ -24,6 +24,8 @@ type Options struct {
 	Seed     uint64 // of all that is drawn
 	Workers  int    // goroutines; 0 = all cores. The result does not depend on it.
 	KeepDays int    // set-ups are the plan's for so many days; 0 = 28
+	TwoStage int    // scenarios of the two-stage plan (OrderNow); 0 = none is made
+	Resolved int    // samples in which the worth of loads is found by solving anew; 0 = 40, negative = none
 	Spread   Spread
 	Progress func(Progress) // called now and then from one goroutine at a time; may be nil
 }
@@ -52,6 +54,7 @@ type Result struct {
 	Iterations      int64         // of the simplex method, all samples together
 	Work            int64         // in the solver's units
 	Spread          Spread        // as used
+	Estimated       int           // yields and lines whose spread is that of the plan's estimates instead
 
 	Metres, Margin Series // good metres, money, by week
 	Cover          Series // days that the feed at hand lasts at the use after the week; at most the horizon
@@ -67,6 +70,7 @@ type Result struct {
 	Loads   []LoadRisk
 
 	LoadWorth []LoadWorth // the load that is worth most to have a week earlier first
+	OrderNow  *OrderNow   // nil unless asked for
 	OrderBy   []OrderBy   // by grade, then lane
 }
 
@@ -131,6 +135,11 @@ func Run(ctx context.Context, in *planner.Input, p *planner.Plan, opt Options) (
 		return nil, err
 	}
 	r := j.summary()
+	if opt.TwoStage > 0 && ctx.Err() == nil {
+		if r.OrderNow, err = j.orderNow(ctx, opt.TwoStage); err != nil && ctx.Err() == nil {
+			return nil, err
+		}
+	}
 	r.Elapsed = time.Since(began)
 	return r, nil
 }

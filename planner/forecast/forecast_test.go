@@ -2,14 +2,19 @@ package forecast
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"sync"
 	"testing"
+	"time"
 
 	"feedline/inventory"
 	"feedline/planner"
 	"feedline/planner/benchplant"
+	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
 )
 
 // small is a small plant with a plan of limited work, made once.
@@ -72,6 +77,11 @@ func TestNoSpreadIsThePlan(t *testing.T) {
 		}
 		near(t, "lines", r.Lines[w].P90, lines[w], 0)
 		margin += r.Margin[w].P50
+		for _, b := range []Band{r.Margin[w], r.Cover[w], r.Feed[w], r.Late[w], r.Lines[w]} {
+			for _, q := range []float64{b.P10, b.P50, b.P90, b.Mean} {
+				near(t, fmt.Sprintf("week %d", w), q, b.Plan, 1e-9*(1+math.Abs(b.Plan)))
+			}
+		}
 	}
 	near(t, "margin", margin, float64(p.Margin.Net), 1e-6*math.Abs(float64(p.Margin.Net)))
 	near(t, "standard error of the margin", r.TotalMargin.MeanSE, 0, 0)
@@ -118,5 +128,62 @@ func TestCancelKeepsWhatIsDone(t *testing.T) {
 	}
 	if r.Runs < 1 || r.Runs >= 400 || r.Asked != 400 || r.Stop.String() != "cancelled" {
 		t.Errorf("%d of %d samples, %s", r.Runs, r.Asked, r.Stop)
+	}
+}
+
+// TestPartsDecideNothing holds the optima of samples, found in a part of the program from another sample's, against those of cold solves.
+func TestPartsDecideNothing(t *testing.T) {
+	in, p := small()
+	j, err := prepare(context.Background(), in, p, Options{Runs: 70, Seed: 2, Resolved: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.run(context.Background(), time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	if j.program.part == nil {
+		t.Fatal("no part was made")
+	}
+	for _, i := range []int{30, 50, 65, 69} {
+		cold := lp.Solve(context.Background(), j.programs(i)[0], solve.Options{})
+		near(t, fmt.Sprintf("cost of sample %d", i), j.samples[i].outcome.Cost, cold.Objective, 1e-7*math.Abs(cold.Objective))
+	}
+}
+
+// TestLoadWorthIsTheDifference holds what a load is worth in the only sample against the costs of two cold solves, and sees that finding it changes nothing else.
+func TestLoadWorthIsTheDifference(t *testing.T) {
+	in, p := small()
+	j, err := prepare(context.Background(), in, p, Options{Runs: 1, Seed: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.run(context.Background(), time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	r := j.summary()
+	base := lp.Solve(context.Background(), j.programs(0)[0], solve.Options{}).Objective
+	for i, l := range j.plant.loads {
+		at := slices.IndexFunc(r.LoadWorth, func(w LoadWorth) bool { return w.Code == l.code })
+		if at < 0 {
+			continue
+		}
+		for share, got := range map[float64]float64{-1: -r.LoadWorth[at].Value, 1: r.LoadWorth[at].More} {
+			w := j.plant.draw(2, 0)
+			week, _ := j.plant.week(w.day[i])
+			w.Arrivals[l.material][week] += share * l.kg
+			other := lp.Solve(context.Background(), j.replan.ProgramIn(&w.World), solve.Options{}).Objective
+			near(t, fmt.Sprintf("gain by %+.0f of load %s", share, l.code), got, base-other, 1e-6*math.Abs(base))
+		}
+	}
+	without, err := Run(context.Background(), in, p, Options{Runs: 3, Seed: 2, Resolved: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	with, err := Run(context.Background(), in, p, Options{Runs: 3, Seed: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(with.Margin, without.Margin) || !reflect.DeepEqual(with.Grades, without.Grades) || len(with.LoadWorth) == 0 || len(without.LoadWorth) > 0 {
+		t.Error("finding what loads are worth changes the forecast")
 	}
 }

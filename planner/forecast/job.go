@@ -38,7 +38,7 @@ type sample struct {
 	work       int64
 	elapsed    time.Duration
 	day        []calendar.Day // on which each load comes
-	worth      [][]float64    // money a kilogram of a material, by material and week: marginal
+	loads      []loadChange   // what each load is worth, of a sample in which that is found
 	failed     bool
 	cold       int      // programs solved without a start
 	stands     [3]start // its optima, of a sample that others start from
@@ -54,6 +54,9 @@ func prepare(ctx context.Context, in *planner.Input, p *planner.Plan, opt Option
 	}
 	if j.opt.Workers <= 0 {
 		j.opt.Workers = runtime.GOMAXPROCS(0)
+	}
+	if j.opt.Resolved == 0 {
+		j.opt.Resolved = usualResolved
 	}
 	var err error
 	if j.replan, err = planner.NewReplan(ctx, in, p, planner.ReplanOptions{KeepDays: opt.KeepDays}); err != nil {
@@ -161,10 +164,13 @@ func (j *job) solve(ctx context.Context, i int, w *worker) sample {
 	if c == nil {
 		return s
 	}
-	s.day, s.worth = drawn.day, j.replan.Worth(c.Y(), &drawn.World)
+	s.day = drawn.day
 	s.outcome = j.replan.Read(c.X(), c.Objective(), &drawn.World)
 	if keep {
 		s.stands[0] = j.program.startAt(c)
+	}
+	if i < j.opt.Resolved {
+		s.loads = j.loadChanges(ctx, c, drawn)
 	}
 	if j.supply != nil && !j.owed(ctx, &s, drawn, w, keep) {
 		return s

@@ -1,7 +1,6 @@
 package forecast
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -125,40 +124,4 @@ func ReorderPoint(use inventory.Replenishment, lead inventory.LeadTime, service 
 	slices.Sort(x)
 	d := math.Sqrt(service * (1 - service) / float64(n))
 	return quantile(x, service), (quantile(x, min(1, service+d)) - quantile(x, max(0, service-d))) / 2
-}
-
-// LoadWorth is what a load is worth, by the duals of the samples: to first order, so that it is the most for a whole load.
-type LoadWorth struct {
-	Code, Material string
-	Kg             float64
-	Week           float64 // money gained if it came a week earlier, mean of the samples
-	WeekSE         float64
-	Value          float64 // money lost if it did not come at all, mean of the samples
-	ValueSE        float64
-}
-
-// loadWorths sums what the samples' duals say of each load.
-func (j *job) loadWorths(r *Result, got []*sample) {
-	for i, l := range j.plant.loads {
-		week, value := make([]float64, 0, len(got)), make([]float64, 0, len(got))
-		for _, s := range got {
-			t, ok := j.plant.week(s.day[i])
-			if !ok || s.drawn[i] == neverDays {
-				continue
-			}
-			here := s.worth[l.material][t]
-			value = append(value, here*l.kg)
-			if t > 0 {
-				week = append(week, (s.worth[l.material][t-1]-here)*l.kg)
-			} else {
-				week = append(week, 0)
-			}
-		}
-		if len(value) == 0 {
-			continue
-		}
-		w, v := bandOf(week, 0), bandOf(value, 0)
-		r.LoadWorth = append(r.LoadWorth, LoadWorth{Code: l.code, Material: j.in.Materials[l.material].Code, Kg: l.kg, Week: w.Mean, WeekSE: w.MeanSE, Value: v.Mean, ValueSE: v.MeanSE})
-	}
-	slices.SortStableFunc(r.LoadWorth, func(a, b LoadWorth) int { return cmp.Compare(b.Week, a.Week) })
 }

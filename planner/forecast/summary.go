@@ -15,7 +15,7 @@ import (
 // summary sums the solved samples up.
 func (j *job) summary() *Result {
 	r := &Result{Plant: j.plan.Plant, Currency: j.plan.Currency, Made: j.plan.Made, Start: j.plan.Start, Weeks: j.replan.Weeks, Seed: j.opt.Seed,
-		Asked: j.opt.Runs, Stop: solve.Optimal, Spread: j.opt.Spread}
+		Asked: j.opt.Runs, Stop: solve.Optimal, Spread: j.opt.Spread, Estimated: j.plant.known}
 	var got []*sample
 	for i := range j.samples {
 		s := &j.samples[i]

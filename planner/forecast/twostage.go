@@ -17,6 +17,7 @@ import (
 type TwoStage struct {
 	First     []model.Var
 	Scenarios []Scenario
+	Also      [][]float64 // first-stage decisions to be valued too, in the order of First
 }
 
 // Scenario is a model with its probability.
@@ -32,6 +33,7 @@ type Worth struct {
 	Bound     float64   // proven for Value
 	MeanFirst []float64 // what is decided now for the mean of all scenarios
 	MeanValue float64   // of deciding so and adapting later; ±Inf if some scenario then has no way out
+	AlsoValue []float64 // of deciding as each of TwoStage.Also says and adapting later
 	Foresight float64   // of deciding with the scenario known: wait and see
 	VSS       float64   // value of the stochastic solution: what Value is better than MeanValue, ≥ 0
 	EVPI      float64   // expected value of perfect information: what Foresight is better than Value, ≥ 0
@@ -169,23 +171,13 @@ func (p *TwoStage) mean() *model.Model {
 	return m
 }
 
-// Solve solves the extensive form, the mean's model and each scenario, with and without the mean's decision. opt limits each of these solves;
-// Stop is that of the extensive form. VSS and EVPI are proven only where all stopped at the optimum.
+// Solve solves the mean's model, each scenario with and without decisions held, and the extensive form, which starts from the best of those
+// decisions. opt limits each of these solves; Stop is that of the extensive form. VSS and EVPI are proven only where all stopped at the optimum.
 func (p *TwoStage) Solve(ctx context.Context, opt solve.Options) (*Worth, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	m, at := p.Extensive()
-	w := &Worth{Rows: m.NumRows(), Columns: m.NumVars()}
-	r := mip.Solve(ctx, m, mip.Options{Options: opt})
-	w.Stop = r.Stop
-	if !r.Has {
-		return nil, fmt.Errorf("the two-stage program ends with %s", r.Stop)
-	}
-	w.Value, w.Bound = r.Objective, r.Bound
-	for _, v := range p.First {
-		w.First = append(w.First, r.X[at(0, v)])
-	}
+	w := new(Worth)
 	mean := mip.Solve(ctx, p.mean(), mip.Options{Options: opt})
 	if !mean.Has {
 		return nil, fmt.Errorf("the program of the scenarios' mean ends with %s", mean.Stop)
@@ -193,37 +185,103 @@ func (p *TwoStage) Solve(ctx context.Context, opt solve.Options) (*Worth, error)
 	for _, v := range p.First {
 		w.MeanFirst = append(w.MeanFirst, mean.X[v])
 	}
-	return w, p.values(ctx, opt, w)
+	best, at, err := p.held(ctx, opt, w.MeanFirst)
+	if err != nil {
+		return nil, err
+	}
+	w.MeanValue = best
+	for _, first := range p.Also {
+		value, x, err := p.held(ctx, opt, first)
+		if err != nil {
+			return nil, err
+		}
+		w.AlsoValue = append(w.AlsoValue, value)
+		if p.better(value, best) {
+			best, at = value, x
+		}
+	}
+	if err := p.foresight(ctx, opt, w); err != nil {
+		return nil, err
+	}
+	return w, p.extensive(ctx, opt, w, at)
 }
 
-// values solves each scenario with foresight and with the mean's decision.
-func (p *TwoStage) values(ctx context.Context, opt solve.Options, w *Worth) error {
+// better reports whether value a is better than b.
+func (p *TwoStage) better(a, b float64) bool {
+	if p.Scenarios[0].Model.Maximize {
+		return a > b
+	}
+	return a < b
+}
+
+// extensive solves the extensive form, from the scenarios' columns at if there are any.
+func (p *TwoStage) extensive(ctx context.Context, opt solve.Options, w *Worth, at [][]float64) error {
+	m, place := p.Extensive()
+	w.Rows, w.Columns = m.NumRows(), m.NumVars()
+	o := mip.Options{Options: opt}
+	if at != nil {
+		x := make([]float64, m.NumVars())
+		for i := range at {
+			for v, value := range at[i] {
+				x[place(i, model.Var(v))] = value
+			}
+		}
+		o.Incumbents = [][]float64{x}
+	}
+	r := mip.Solve(ctx, m, o)
+	w.Stop = r.Stop
+	if !r.Has {
+		return fmt.Errorf("the two-stage program ends with %s", r.Stop)
+	}
+	w.Value, w.Bound = r.Objective, r.Bound
+	for _, v := range p.First {
+		w.First = append(w.First, r.X[place(0, v)])
+	}
+	w.VSS, w.EVPI = w.MeanValue-w.Value, w.Value-w.Foresight
+	if m.Maximize {
+		w.VSS, w.EVPI = -w.VSS, -w.EVPI
+	}
+	return nil
+}
+
+// held is the value of deciding first and adapting later, with each scenario's columns; ±Inf and nil if some scenario then has no way out.
+func (p *TwoStage) held(ctx context.Context, opt solve.Options, first []float64) (float64, [][]float64, error) {
+	value, at := 0.0, [][]float64(nil)
+	for _, s := range p.Scenarios {
+		m := s.Model.Clone()
+		for k, v := range p.First {
+			m.Lower[v], m.Upper[v] = first[k], first[k]
+		}
+		r := mip.Solve(ctx, m, mip.Options{Options: opt})
+		if err := ctx.Err(); err != nil {
+			return 0, nil, err
+		}
+		switch {
+		case r.Has:
+			value += s.Probability * r.Objective
+			at = append(at, r.X)
+		case s.Model.Maximize && s.Probability > 0:
+			return math.Inf(-1), nil, nil
+		case s.Probability > 0:
+			return math.Inf(1), nil, nil
+		default:
+			return value, nil, fmt.Errorf("a scenario without probability ends with %s", r.Stop)
+		}
+	}
+	return value, at, nil
+}
+
+// foresight solves each scenario by itself.
+func (p *TwoStage) foresight(ctx context.Context, opt solve.Options, w *Worth) error {
 	for i, s := range p.Scenarios {
 		r := mip.Solve(ctx, s.Model, mip.Options{Options: opt})
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		if !r.Has {
 			return fmt.Errorf("scenario %d ends with %s", i, r.Stop)
 		}
 		w.Foresight += s.Probability * r.Objective
-		held := s.Model.Clone()
-		for k, v := range p.First {
-			held.Lower[v], held.Upper[v] = w.MeanFirst[k], w.MeanFirst[k]
-		}
-		r = mip.Solve(ctx, held, mip.Options{Options: opt})
-		switch {
-		case r.Has:
-			w.MeanValue += s.Probability * r.Objective
-		case s.Probability > 0 && s.Model.Maximize:
-			w.MeanValue = math.Inf(-1)
-		case s.Probability > 0:
-			w.MeanValue = math.Inf(1)
-		}
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-	}
-	w.VSS, w.EVPI = w.MeanValue-w.Value, w.Value-w.Foresight
-	if p.Scenarios[0].Model.Maximize {
-		w.VSS, w.EVPI = -w.VSS, -w.EVPI
 	}
 	return nil
 }

@@ -23,9 +23,14 @@ type forecastFlags struct {
 	keep    int
 	json    bool
 	exact   bool
+	two     int
+	loads   int
 }
 
-const mostRuns = 1_000_000
+const (
+	mostRuns      = 1_000_000
+	mostScenarios = 50
+)
 
 func (a *app) forecast() *cobra.Command {
 	var fl forecastFlags
@@ -38,10 +43,15 @@ the plan that was saved last; and prints what nine, five and one of ten samples
 reach, each grade's chance of running short by week, and what matters most.
 
 Lead times and the spread of deliveries are the book's; what the book does not
-hold has usual values (see planner/forecast). --exact takes only the book's.
+hold has usual values (see planner/forecast). --exact takes only the book's. A
+plan made with estimates has their own spread for yields and uptime.
+With --two-stage it also says which loads to order in the next four weeks if all
+that comes later can still be adapted to a few scenarios, and what knowing better
+would be worth.
 The same book, plan and seed give the same forecast.`,
 		Example: `  feedline forecast
   feedline forecast --runs 200 --seed 7
+  feedline forecast --two-stage 5
   feedline forecast --json > forecast.json`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runForecast(c.Context(), c, fl) },
@@ -52,6 +62,8 @@ The same book, plan and seed give the same forecast.`,
 	f.IntVar(&fl.workers, "workers", 0, "processors to use (default all); the forecast does not depend on it")
 	f.IntVar(&fl.keep, "keep", 28, "keep the plan's set-ups for so many days")
 	f.BoolVar(&fl.exact, "exact", false, "only what the book gives a spread scatters")
+	f.IntVar(&fl.two, "two-stage", 0, "decide on the next weeks' loads over so many scenarios")
+	f.IntVar(&fl.loads, "load-runs", 40, "samples to find in what each load is worth, re-planned three times a load")
 	f.BoolVar(&fl.json, "json", false, "print the forecast as JSON, schema "+report.ForecastSchema)
 	return c
 }
@@ -60,11 +72,17 @@ func (a *app) runForecast(ctx context.Context, c *cobra.Command, fl forecastFlag
 	if fl.runs < 1 || fl.runs > mostRuns || fl.keep < 1 || fl.keep > 3640 || fl.workers < 0 {
 		return usage(c, fmt.Errorf("--runs %d --keep %d --workers %d, allowed: 1 to %d samples, 1 to 3640 days, no negative number", fl.runs, fl.keep, fl.workers, mostRuns))
 	}
+	if fl.two < 0 || fl.two > mostScenarios || fl.loads < 0 {
+		return usage(c, fmt.Errorf("--two-stage %d --load-runs %d, allowed: 0 to %d scenarios, no negative number", fl.two, fl.loads, mostScenarios))
+	}
 	in, p, err := a.lastPlan(ctx)
 	if err != nil {
 		return err
 	}
-	opt := forecast.Options{Runs: fl.runs, Seed: fl.seed, Workers: fl.workers, KeepDays: fl.keep}
+	opt := forecast.Options{Runs: fl.runs, Seed: fl.seed, Workers: fl.workers, KeepDays: fl.keep, TwoStage: fl.two, Resolved: fl.loads}
+	if fl.loads == 0 {
+		opt.Resolved = -1
+	}
 	if fl.exact {
 		opt.Spread = forecast.None
 	}

@@ -30,6 +30,7 @@ func Forecast(w io.Writer, r *forecast.Result, opt Options) error {
 	p.chances(r)
 	p.orderByDates(r)
 	p.loadWorth(r)
+	p.orderNow(r)
 	p.drivers(r)
 	p.ordersAtRisk(r)
 	p.wrap(normal, fmt.Sprintf("Near weeks keep the plan's set-ups, no load is ordered beyond the plan's; a sample knows its whole world. Seed %d.", r.Seed))
@@ -161,13 +162,35 @@ func (p *page) loadWorth(r *forecast.Result) {
 	if len(r.LoadWorth) == 0 {
 		return
 	}
-	g := grid{columns: []column{{head: "Load", left: true}, {head: "material", left: true}, {head: p.opt.tonsUnit()}, {head: "a week earlier"}, {head: "± s.e.", rank: 2}, {head: "if it never comes"}, {head: "± s.e.", rank: 1}}}
+	g := grid{columns: []column{{head: "Load", left: true}, {head: "material", left: true, rank: 4}, {head: p.opt.tonsUnit(), rank: 3}, {head: "a week earlier"}, {head: "± s.e.", rank: 5},
+		{head: "if it never comes"}, {head: "± s.e.", rank: 2}, {head: "another like it"}, {head: "± s.e.", rank: 1}}}
 	n := func(x float64) string { return quantity.Grouped(x, 0) }
 	for _, l := range r.LoadWorth[:min(driverRows, len(r.LoadWorth))] {
-		g.add(l.Code, l.Material, p.opt.tons(quantity.Mass(l.Kg), 1), n(l.Week), n(l.WeekSE), n(-l.Value), n(l.ValueSE))
+		g.add(l.Code, l.Material, p.opt.tons(quantity.Mass(l.Kg), 1), n(l.Week), n(l.WeekSE), n(-l.Value), n(l.ValueSE), n(l.More), n(l.MoreSE))
 	}
-	p.add(heading, "Loads worth having sooner, mean gain in %s, to first order", r.Currency)
+	p.add(heading, "Loads worth having sooner, mean gain in %s by re-planning %d samples; what they cost is not taken off", r.Currency, r.LoadWorth[0].Samples)
 	p.table(g)
+}
+
+// orderNow tells what to order now if all that comes later can be adapted.
+func (p *page) orderNow(r *forecast.Result) {
+	o := r.OrderNow
+	if o == nil {
+		return
+	}
+	p.add(heading, "Loads to order in the first %d weeks, to adapt later: %d scenarios", o.Weeks, o.Scenarios)
+	if len(o.Orders) == 0 {
+		p.add(normal, "%s", "None.")
+	} else {
+		g := grid{columns: []column{{head: "Lane", left: true}, {head: "order on"}, {head: "loads"}, {head: "in the plan"}, {head: "for the mean", rank: 1}}}
+		for _, x := range o.Orders {
+			g.add(x.Lane, shortDate(x.Day), fmt.Sprint(x.Loads), fmt.Sprint(x.Plan), fmt.Sprint(x.Mean))
+		}
+		p.table(g)
+	}
+	n := func(x float64) string { return quantity.Grouped(x, 0) }
+	p.wrap(normal, fmt.Sprintf("Expected cost %s %s (proven: no less than %s); with the plan's orders %s. Value of the stochastic solution %s: so much less than if ordered for the mean. Value of perfect information %s.",
+		r.Currency, n(o.Cost), n(o.Bound), n(o.PlanCost), n(o.VSS), n(o.EVPI)))
 }
 
 func everyFourth(n int) []int {

@@ -40,6 +40,30 @@ type forecastDocument struct {
 	LoadWorth []loadWorthJSON    `json:"load_worth"`
 	OrderBy   []orderByRiskJSON  `json:"order_by"`
 	Spread    map[string]float64 `json:"spread"`
+	Estimated int                `json:"spread_estimated"`
+	OrderNow  *orderNowJSON      `json:"order_now"`
+}
+
+type orderNowJSON struct {
+	Scenarios int             `json:"scenarios"`
+	Weeks     int             `json:"weeks"`
+	Orders    []nearOrderJSON `json:"orders"`
+	Cost      *float64        `json:"cost_money"`
+	Bound     *float64        `json:"bound_money"`
+	PlanCost  *float64        `json:"plan_cost_money"`
+	MeanCost  *float64        `json:"mean_cost_money"`
+	Foresight *float64        `json:"foresight_cost_money"`
+	VSS       *float64        `json:"stochastic_value_money"`
+	EVPI      *float64        `json:"perfect_information_money"`
+	Stop      string          `json:"stop"`
+}
+
+type nearOrderJSON struct {
+	Lane  string `json:"lane"`
+	Day   string `json:"day"`
+	Loads int    `json:"loads"`
+	Plan  int    `json:"plan_loads"`
+	Mean  int    `json:"mean_loads"`
 }
 
 type bandJSON struct {
@@ -116,6 +140,9 @@ type loadWorthJSON struct {
 	WeekSE   float64 `json:"week_earlier_se_money"`
 	Value    float64 `json:"value_money"`
 	ValueSE  float64 `json:"value_se_money"`
+	More     float64 `json:"another_money"`
+	MoreSE   float64 `json:"another_se_money"`
+	Samples  int     `json:"samples"`
 }
 
 type orderByRiskJSON struct {
@@ -137,7 +164,14 @@ func chanceOf(c forecast.Chance) chanceJSON { return chanceJSON{number(c.P), num
 func forecastDocumentOf(r *forecast.Result) forecastDocument {
 	d := forecastDocument{Schema: ForecastSchema, Plant: r.Plant, Currency: r.Currency, PlanMade: r.Made.Format(time.RFC3339), Start: r.Start.String(), Seed: r.Seed,
 		Asked: r.Asked, Runs: r.Runs, Failed: r.Failed, Stop: r.Stop.String(), Metres: bandOf(r.TotalMetres), Margin: bandOf(r.TotalMargin),
-		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, LoadWorth: []loadWorthJSON{}, OrderBy: []orderByRiskJSON{}, Spread: r.Spread.Named()}
+		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, LoadWorth: []loadWorthJSON{}, OrderBy: []orderByRiskJSON{}, Spread: r.Spread.Named(), Estimated: r.Estimated}
+	if o := r.OrderNow; o != nil {
+		d.OrderNow = &orderNowJSON{Scenarios: o.Scenarios, Weeks: o.Weeks, Orders: []nearOrderJSON{}, Cost: number(o.Cost), Bound: number(o.Bound), PlanCost: number(o.PlanCost),
+			MeanCost: number(o.MeanCost), Foresight: number(o.Foresight), VSS: number(o.VSS), EVPI: number(o.EVPI), Stop: o.Stop.String()}
+		for _, x := range o.Orders {
+			d.OrderNow.Orders = append(d.OrderNow.Orders, nearOrderJSON{x.Lane, x.Day.String(), x.Loads, x.Plan, x.Mean})
+		}
+	}
 	for t, w := range r.Weeks {
 		d.Weeks = append(d.Weeks, weekJSON{w.Span.From.String(), w.Span.To.String(), bandOf(r.Metres[t]), bandOf(r.Margin[t]), bandOf(r.Cover[t]), bandOf(r.Feed[t]),
 			bandOf(r.Lines[t]), bandOf(r.Late[t])})
@@ -159,7 +193,7 @@ func forecastDocumentOf(r *forecast.Result) forecastDocument {
 		d.Loads = append(d.Loads, loadRiskJSON{l.Code, l.Material, l.Planned.String(), l.P10.String(), l.P50.String(), l.P90.String()})
 	}
 	for _, l := range r.LoadWorth {
-		d.LoadWorth = append(d.LoadWorth, loadWorthJSON(l))
+		d.LoadWorth = append(d.LoadWorth, loadWorthJSON{l.Code, l.Material, l.Kg, l.Week, l.WeekSE, l.Value, l.ValueSE, l.More, l.MoreSE, l.Samples})
 	}
 	for _, o := range r.OrderBy {
 		d.OrderBy = append(d.OrderBy, orderByRiskJSON{o.Grade, o.Lane, day(o.By), o.SE, chanceOf(o.Short), day(o.Formula), o.Loads})

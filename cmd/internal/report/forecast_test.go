@@ -33,9 +33,11 @@ func someForecast() *forecast.Result {
 		Grades:    []forecast.GradeRisk{{Grade: "WH", Short: some, ByWeek: some, Committed: some, Tonnes: []float64{0.1, 2.4}, Worst: band(6)}},
 		Drivers:   []forecast.Driver{{Kind: "delivery", Name: "D-108", Unit: "days late", Margin: -0.62, Metres: -0.55, Share: 0.48}},
 		Orders:    []forecast.OrderRisk{{Order: "O-1", Profile: "SK80", Due: start + 9, Late: some[1]}},
-		LoadWorth: []forecast.LoadWorth{{Code: "D-108", Material: "IMW", Kg: 99000, Week: 5200, WeekSE: 140, Value: 81000, ValueSE: 900}},
-		OrderBy:   []forecast.OrderBy{{Grade: "WH", Lane: "WH-SEA", By: start - 3, SE: 0.7, Short: some[1], Formula: start - 5, Loads: 2}, {Grade: "WH", Lane: "WH-ROAD", Never: true, Loads: 1}},
-		Loads:     []forecast.LoadRisk{{Code: "D-108", Material: "IMW", Planned: start + 5, P10: start + 2, P50: start + 5, P90: start + 11}}}
+		LoadWorth: []forecast.LoadWorth{{Code: "D-108", Material: "IMW", Kg: 99000, Week: 5200, WeekSE: 140, Value: 81000, ValueSE: 900, More: 30400, MoreSE: 700, Samples: 40}},
+		OrderNow: &forecast.OrderNow{Scenarios: 5, Weeks: 4, Orders: []forecast.NearOrder{{Lane: "WH-ROAD", Day: start + 1, Loads: 2, Plan: 1, Mean: 1}}, Cost: 812000, Bound: 811500, PlanCost: 815300,
+			MeanCost: 814100, Foresight: 809400, VSS: 2100, EVPI: 2600, Stop: solve.GapReached},
+		OrderBy: []forecast.OrderBy{{Grade: "WH", Lane: "WH-SEA", By: start - 3, SE: 0.7, Short: some[1], Formula: start - 5, Loads: 2}, {Grade: "WH", Lane: "WH-ROAD", Never: true, Loads: 1}},
+		Loads:   []forecast.LoadRisk{{Code: "D-108", Material: "IMW", Planned: start + 5, P10: start + 2, P50: start + 5, P90: start + 11}}}
 }
 
 func TestForecastFiles(t *testing.T) {
