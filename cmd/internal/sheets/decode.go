@@ -63,6 +63,9 @@ func (d *decoded) read(p place, bad *badList) {
 			d.rows = append(d.rows, r)
 		}
 	}
+	if t.sideways && len(g.rows) == h+1 {
+		bad.add(BadCell{File: g.file, Sheet: g.sheet, Row: d.heads, Reason: "has settings without a value", Remedy: "write each value into the column beside its setting"})
+	}
 	d.duplicates(bad)
 }
 
