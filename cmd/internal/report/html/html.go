@@ -97,6 +97,9 @@ func sections(in *planner.Input, p *planner.Plan, opt Options) []section {
 	for _, v := range view.All(in, p, opt.view()) {
 		t[v.Name] = v
 	}
+	for _, v := range view.RecordsInBrief(in, p, opt.view()) {
+		t[v.Name] = v
+	}
 	figures := map[string]*chart.Figure{}
 	var needs, controls []part
 	for _, f := range chart.All(in, p, chart.Options{Units: opt.Units, Controls: opt.Controls}) {

@@ -2,7 +2,10 @@ package view
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
+	"feedline/planner"
 	"feedline/planner/estimates"
 )
 
@@ -31,12 +34,15 @@ func (m *maker) watched() Table {
 		if n == 0 || len(c.EWMA) != n {
 			continue
 		}
-		state, says, last := "in control", "", Cell{None: true}
+		state, says, last := "steady", "", Cell{None: true}
 		if len(c.Days) == n {
 			last = day(c.Days[n-1])
 		}
 		if k := len(c.Alarms); k > 0 {
-			state, says = "out of control", c.Alarms[k-1].Words
+			state, says = "out", c.Alarms[k-1].Words
+			if c.Alarms[k-1].Smooth {
+				state = "drifts"
+			}
 			if k > 1 {
 				says += fmt.Sprintf("; %d signals", k)
 			}
@@ -45,6 +51,56 @@ func (m *maker) watched() Table {
 			number(c.EWMA[n-1]), number(c.Smooth.Low), number(c.Smooth.High), text(says)})
 	}
 	return t
+}
+
+// RecordsInBrief is the estimates and control charts that a page has room for: of line figures those whose entered figure lies outside of the
+// interval, of charts those that signal and those of yields, without the columns that only a calculation needs.
+func RecordsInBrief(in *planner.Input, p *planner.Plan, opt Options) []Table {
+	m := newMaker(in, p, opt)
+	e, w := m.estimates(), m.watched()
+	var some [][]Cell
+	for i, r := range e.Rows {
+		x := p.Estimates[i]
+		if k := estimates.Kind(x.Kind); !x.Used || k != estimates.Rate && k != estimates.Availability && k != estimates.Quality || x.Entered < x.Low || x.Entered > x.High {
+			some = append(some, r)
+		}
+	}
+	if n := len(e.Rows) - len(some); n > 0 {
+		e.Note += fmt.Sprintf(" %d figures of lines whose entered value lies within the interval are in the workbook.", n)
+	}
+	e.Rows = some
+	return []Table{e, w.brief()}
+}
+
+// brief is the control charts that signal, and those of yields.
+func (t Table) brief() Table {
+	var rows [][]Cell
+	for _, r := range t.Rows {
+		if r[1].Warn || strings.HasPrefix(r[0].Text, "yield ") {
+			rows = append(rows, r)
+		}
+	}
+	if n := len(t.Rows) - len(rows); n > 0 {
+		t.Note += fmt.Sprintf(" %d steady charts of line rates are in the workbook.", n)
+	}
+	t.Rows = rows
+	return t.without("last record", "centre", "records")
+}
+
+// without leaves columns out.
+func (t Table) without(heads ...string) Table {
+	out := t
+	out.Columns, out.Rows = nil, make([][]Cell, len(t.Rows))
+	for i, c := range t.Columns {
+		if slices.Contains(heads, c.Head) {
+			continue
+		}
+		out.Columns = append(out.Columns, c)
+		for j, r := range t.Rows {
+			out.Rows[j] = append(out.Rows[j], r[i])
+		}
+	}
+	return out
 }
 
 // ratio is a column of ratios.
