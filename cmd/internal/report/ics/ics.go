@@ -1,6 +1,8 @@
 // Package ics writes a plan's dates as an iCalendar file (RFC 5545): when to order, when loads arrive, when a line is to be started.
-// Every event has the same UID in each plan, and a SEQUENCE that grows with the plan, so that importing a later file moves what is
-// there instead of adding to it.
+// The same thing has the same UID in each plan: a delivery by its code, a lane's last day to order by grade and lane, an order of
+// loads by its lane and day, a start by its line and day, so that what an event is called does not hang on what else there is. SEQUENCE
+// grows with the plan. Importing a later file changes what is there instead of adding to it; what is now on another day is
+// cancelled where it was.
 package ics
 
 import (
@@ -119,7 +121,8 @@ func yes(b bool) string {
 	return "no"
 }
 
-// arrivals are deliveries by their code, and the loads that the plan orders: the days to order and to expect them, counted on each lane.
+// arrivals are deliveries by their code, and the loads that the plan orders: the days to order and to expect them, known by lane and day of
+// the order, and counted where there are several.
 func arrivals(in *planner.Input, p *planner.Plan, opt Options) []event {
 	var list []event
 	on := map[string]int{}
@@ -135,31 +138,30 @@ func arrivals(in *planner.Input, p *planner.Plan, opt Options) []event {
 			list = append(list, e)
 			continue
 		}
-		on[a.Lane]++
-		n := fmt.Sprint(on[a.Lane])
+		day := a.Ordered.String()
+		on[a.Lane+"\x00"+day]++
+		n := fmt.Sprint(on[a.Lane+"\x00"+day])
 		text := fmt.Sprintf("The plan orders %d loads (%s of %s) on %s on %s and counts on them on %s.", a.Loads, mass, a.Material, a.Lane, view.Date(a.Ordered), view.Date(a.Planned))
 		list = append(list,
-			event{uid: uid(p.Plant, "order", a.Lane, n), day: a.Ordered, category: "Order", summary: fmt.Sprintf("Order: %d × %s, %s", a.Loads, a.Lane, mass), text: text},
-			event{uid: uid(p.Plant, "arrival", a.Lane, n), day: a.Planned, category: "Arrival", summary: fmt.Sprintf("Arrives: %d × %s, %s", a.Loads, a.Lane, mass), text: text + " Not ordered yet when the plan was made."})
+			event{uid: uid(p.Plant, "order", a.Lane, day, n), day: a.Ordered, category: "Order", summary: fmt.Sprintf("Order: %d × %s, %s", a.Loads, a.Lane, mass), text: text},
+			event{uid: uid(p.Plant, "arrival", a.Lane, day, n), day: a.Planned, category: "Arrival", summary: fmt.Sprintf("Arrives: %d × %s, %s", a.Loads, a.Lane, mass), text: text + " Not ordered yet when the plan was made."})
 	}
 	return list
 }
 
-// starts are the days on which a line is to come on, counted for each line.
+// starts are the days on which a line is to come on, known by line and day.
 func starts(in *planner.Input, p *planner.Plan) []event {
 	var list []event
-	on := map[string]int{}
 	for _, u := range p.Lines {
 		if !u.Started || u.Bucket < 0 || u.Bucket >= len(p.Buckets) {
 			continue
 		}
-		on[u.Line]++
 		b := p.Buckets[u.Bucket]
 		text := fmt.Sprintf("Start %s, %s.", u.Line, quantity.Grouped(float64(u.Startup), 1)+" h from cold to good product")
 		if b.Weekly() {
 			text += " In this week; the day is the scheduler's choice."
 		}
-		list = append(list, event{uid: uid(p.Plant, "start", u.Line, fmt.Sprint(on[u.Line])), day: b.Span.From, category: "Line start", summary: "Start line " + u.Line, text: text + " " + view.Cautions[0]})
+		list = append(list, event{uid: uid(p.Plant, "start", u.Line, b.Span.From.String()), day: b.Span.From, category: "Line start", summary: "Start line " + u.Line, text: text + " " + view.Cautions[0]})
 	}
 	return list
 }

@@ -3,6 +3,7 @@ package ics
 import (
 	"bytes"
 	"encoding/json"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"regexp"
@@ -128,14 +129,14 @@ func TestNextPlan(t *testing.T) {
 		}
 	}
 	second := read(t, write(t, in, next, Options{Number: 2, Before: []*planner.Plan{old}}))
-	if len(second) != len(first) {
-		t.Errorf("%d events, want the %d there were", len(second), len(first))
+	if len(second) != len(first)+1 {
+		t.Errorf("%d events, want the %d there were and a start on another day", len(second), len(first))
 	}
-	moved, cancelled := 0, 0
+	moved, cancelled, fresh := 0, 0, 0
 	for id, e := range second {
 		was, ok := first[id]
 		if !ok {
-			t.Errorf("a new event %s", id)
+			fresh++
 			continue
 		}
 		if e.Props.Get(ical.PropSequence).Value != "2" {
@@ -146,13 +147,82 @@ func TestNextPlan(t *testing.T) {
 		}
 		if s, _ := e.Status(); s == ical.EventCancelled {
 			cancelled++
-			if sum, _ := e.Props.Text(ical.PropSummary); !strings.Contains(sum, "WH-ROAD") {
+			if sum, _ := e.Props.Text(ical.PropSummary); !strings.Contains(sum, "WH-ROAD") && !strings.Contains(sum, "Start") {
 				t.Errorf("cancelled: %s", sum)
 			}
 		}
 	}
-	if moved != 2 || cancelled != 2 {
-		t.Errorf("%d moved and %d cancelled, want 2 (to order by, a start) and 2 (the order and its arrival)", moved, cancelled)
+	if moved != 1 || cancelled != 3 || fresh != 1 {
+		t.Errorf("%d moved, %d cancelled, %d new, want 1 (to order by), 3 (the order, its arrival, the start where it was), 1 (the start)", moved, cancelled, fresh)
+	}
+}
+
+// TestReimport imports the calendars of plans whose loads and starts come and go into a calendar as RFC 5545 and 5546 have it (the same UID
+// is the same event, the higher SEQUENCE counts, what is cancelled is gone): from each plan's start on the calendar then holds that plan's
+// events and no others, and loads that did not change have kept their UID.
+func TestReimport(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 5))
+	in, base := reporttest.Full()
+	held := map[string]ical.Event{}
+	var before []*planner.Plan
+	kept := 0
+	for n := 1; n <= 40; n++ {
+		_, p := reporttest.Full()
+		p.Purchases = nil
+		for _, b := range base.Buckets {
+			for range random.IntN(3) {
+				x := base.Purchases[0]
+				x.OrderBy, x.Arrives = b.Span.From, b.Span.From+9
+				x.Loads = 1 + random.IntN(3)
+				p.Purchases = append(p.Purchases, x)
+			}
+		}
+		for i := range p.Lines {
+			p.Lines[i].Started = random.IntN(3) == 0
+		}
+		text := write(t, in, p, Options{Number: int64(n), Before: before})
+		for id, e := range read(t, text) {
+			if _, ok := held[id]; ok {
+				kept++
+			}
+			if s, _ := e.Status(); s == ical.EventCancelled {
+				delete(held, id)
+				continue
+			}
+			held[id] = e
+		}
+		want := map[string]bool{}
+		for _, e := range eventsOf(in, p, Options{}) {
+			want[e.uid] = true
+			if held[e.uid].Component == nil {
+				t.Fatalf("plan %d: %s is not in the calendar", n, e.summary)
+			}
+		}
+		for id, e := range held {
+			if !want[id] {
+				t.Fatalf("plan %d: the calendar still has %s", n, e.Props.Get(ical.PropSummary).Value)
+			}
+		}
+		if before = append([]*planner.Plan{p}, before...); len(before) > 5 {
+			before = before[:5]
+		}
+	}
+	if kept < 40 {
+		t.Errorf("%d events kept their UID in 40 plans", kept)
+	}
+	_, old := reporttest.Full()
+	first := old.Purchases[0]
+	first.OrderBy -= 2
+	_, next := reporttest.Full()
+	next.Purchases = append([]planner.Purchase{first}, next.Purchases...)
+	was, is := read(t, write(t, in, old, Options{Number: 1})), read(t, write(t, in, next, Options{Number: 2, Before: []*planner.Plan{old}}))
+	for id, e := range was {
+		if is[id].Component == nil || is[id].Props.Get(ical.PropDateTimeStart).Value != e.Props.Get(ical.PropDateTimeStart).Value {
+			t.Errorf("an earlier load more has moved %s", e.Props.Get(ical.PropSummary).Value)
+		}
+	}
+	if len(is) != len(was)+2 {
+		t.Errorf("%d events, want %d and the new load's order and arrival", len(is), len(was))
 	}
 }
 
