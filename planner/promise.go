@@ -26,8 +26,8 @@ type Offer struct {
 // promiseWork limits the search for an offer, in work units: a few seconds.
 const promiseWork = 600_000_000
 
-// Promise is a day by which so many metres of a profile can be complete without making any order of p later or less complete, the
-// earliest that a search of bounded work finds. The lines that can make the profile are free to be crewed and changed otherwise than in p;
+// Promise is the earliest day by which so many metres of a profile can be complete without making any order of p later or less complete;
+// on a large plant the earliest that a search of bounded work finds. The lines that can make the profile are free to be crewed and changed otherwise than in p;
 // the other lines and all loads are as in p. So a plan that keeps the promise exists; one with other loads may be sooner.
 // p must be a plan of in under opt. Errors as for Make, and an *EditError for a profile or a length that can't be asked for.
 func Promise(ctx context.Context, in *Input, opt Options, p *Plan, profile string, length quantity.Length) (Offer, error) {
@@ -51,16 +51,56 @@ func Promise(ctx context.Context, in *Input, opt Options, p *Plan, profile strin
 	if !r.Has {
 		return none, fmt.Errorf("%w (%s)", ErrStopped, r.Stop)
 	}
-	n, t := len(e.f.buckets), 0
-	for t < n && e.owed[t].at(r.X) > quantumMetres {
-		t++
-	}
-	if t < n {
+	t := e.sooner(ctx, r)
+	if t < len(e.f.buckets) {
 		none.Day = e.f.buckets[t].Span.To - 1
 	}
 	none.Limit = e.binds(ctx, t-1)
-	none.Words = e.f.whyWords(OrderResult{Profile: profile, Due: e.f.start}, none.Limit)
+	none.Words = e.words(profile, none.Limit)
 	return none, nil
+}
+
+// done is the first bucket at whose end nothing is owed, len(buckets) if there is none.
+func (e *enquiry) done(x []float64) int {
+	t := 0
+	for t < len(e.owed) && e.owed[t].at(x) > quantumMetres {
+		t++
+	}
+	return t
+}
+
+// sooner asks, from a plan that owes the least over time, for one that owes nothing at the end of a bucket before: by halves, between
+// the first bucket that the relaxation allows and the one in hand.
+func (e *enquiry) sooner(ctx context.Context, r solve.Result) int {
+	best, least, spent := e.done(r.X), 0, r.Work
+	s := e.h.s.Clone()
+	for least < best && !e.by(ctx, s, least) {
+		least++
+	}
+	for least < best && spent < promiseWork {
+		t := (least + best) / 2
+		m := e.h.m.Clone()
+		m.Upper[e.owed[t].v] = 0
+		q := mip.Solve(ctx, m, mip.Options{Options: solve.Options{Work: promiseWork - spent, Workers: 1, Seed: e.f.opt.Seed, Gap: 1}})
+		spent += q.Work
+		if q.Has {
+			best = min(t, e.done(q.X))
+		} else {
+			least = t + 1 // or out of work: then it is left at what is in hand
+		}
+	}
+	return best
+}
+
+// words says what keeps an enquiry from being sooner.
+func (e *enquiry) words(profile string, limit Resource) string {
+	switch limit {
+	case OfTime:
+		return "nothing: it can be made at once"
+	case OfSetups:
+		return fmt.Sprintf("set-ups: no campaign of %s fits in sooner without making an order late", profile)
+	}
+	return e.f.whyWords(OrderResult{Profile: profile, Due: e.f.start}, limit)
 }
 
 // enquiry is the program of a plan with an enquiry in it, all that is late bounded by the plan's own lateness.

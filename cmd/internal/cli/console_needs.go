@@ -215,46 +215,40 @@ func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start cale
 	return planner.Make(ctx, in, opt)
 }
 
-// Promise plans with the enquiry as one order more, wanted at once, and says when it would be complete and what holds it till then.
+// Promise asks for the earliest day by which the enquiry can be complete with no order of the plan later, and what keeps it from being
+// sooner: the same answer as feedline promise gives.
 func (k *consolePlanner) Promise(ctx context.Context, in *planner.Input, plan *planner.Plan, profile string, length quantity.Length) (string, error) {
 	today := planner.StartDay(in, planner.Options{Now: k.a.Now()})
-	start := plan.Start
-	if start > today || today-start >= 7 {
-		start = today
+	if today-plan.Start >= 7 {
+		return "", fmt.Errorf("the plan begins on %s: plan again before you promise anything", plan.Start)
 	}
-	edits, err := planner.OrderAdded(in, planner.Order{Code: enquiryCode, Profile: profile, Length: length, Due: today, Priority: 1})
+	o, err := planner.Promise(ctx, estimates.Apply(in, plan.Estimates), horizonOf(plan), plan, profile, length)
 	if err != nil {
 		return "", err
 	}
-	with, err := sheets.Apply(in, edits...)
-	if err != nil {
-		return "", err
-	}
-	p, err := k.Plan(ctx, with, start, plan, nil)
-	if err != nil {
-		return "", err
-	}
-	what := fmt.Sprintf("%s of %s", length.Format(in.Plant.Units, 0), profile)
-	for _, o := range p.Orders {
-		switch {
-		case o.Order != enquiryCode:
-		case o.Unmet > 0:
-			return fmt.Sprintf("Enquiry: %s is not complete within the plan; %s is never made.", what, o.Unmet.Format(in.Plant.Units, 0)), nil
-		default:
-			return fmt.Sprintf("Enquiry: %s could be complete by %s, before other orders of lower priority; till then %s bounds the output.",
-				what, o.Promise.UTC().Format("Mon 2 Jan 2006"), boundUntil(p, o.Promise)), nil
-		}
-	}
-	return "", errors.New("the plan has lost the enquiry")
+	return offerWords(o, in.Plant.Units, today), nil
 }
 
-// enquiryCode is the code of the order that stands for an enquiry.
-const enquiryCode = "ENQUIRY"
-
-// boundUntil is what bounds the bucket that a day lies in.
-func boundUntil(p *planner.Plan, d calendar.Day) string {
-	if t, ok := calendar.BucketOf(p.Buckets, d); ok && t < len(p.BoundBy) {
-		return string(p.BoundBy[t].By)
+// horizonOf is options with the start and the buckets of a plan.
+func horizonOf(p *planner.Plan) planner.Options {
+	o := planner.Options{Now: p.Made, Start: p.Start}
+	for _, b := range p.Buckets {
+		if !b.Weekly() {
+			o.DailyDays++
+		}
+		o.Weeks = int(b.Span.To-p.Start) / 7
 	}
-	return "what is not known"
+	return o
+}
+
+// offerWords says an offer in a sentence or two; a day that has passed is today.
+func offerWords(o planner.Offer, units quantity.System, today calendar.Day) string {
+	what := fmt.Sprintf("%s of %s", o.Length.Format(units, 0), o.Profile)
+	switch {
+	case o.Day == 0:
+		return fmt.Sprintf("Enquiry: %s can't be complete within the plan with no order later than planned. What bounds it is %s.", what, o.Words)
+	case o.Limit == planner.OfTime:
+		return fmt.Sprintf("Enquiry: %s can be complete by %s with no order later than planned.", what, max(o.Day, today).UTC().Format("Mon 2 Jan 2006"))
+	}
+	return fmt.Sprintf("Enquiry: %s can be complete by %s with no order later than planned. What keeps it from being sooner is %s.", what, max(o.Day, today).UTC().Format("Mon 2 Jan 2006"), o.Words)
 }

@@ -13,7 +13,7 @@ var supplyKeys = []binding{
 }
 
 func (c *console) idleLine(v *view) (lines.Line, bool) {
-	if v.focus != "idle" {
+	if v.focus != "idle" && v.focus != "steps" {
 		return lines.Line{}, false
 	}
 	r, ok := v.grid().row()
@@ -27,7 +27,7 @@ func (c *console) idleLine(v *view) (lines.Line, bool) {
 
 func noIdle(c *console, v *view) string {
 	if _, ok := c.idleLine(v); !ok {
-		return "no idle line is selected: Tab goes to the idle lines"
+		return "no line that stands is selected: Tab goes to the lines"
 	}
 	return noPlan(c, v)
 }

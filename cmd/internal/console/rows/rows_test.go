@@ -221,6 +221,33 @@ func TestIdleLine(t *testing.T) {
 	}
 }
 
+// TestSteps: each line of the plan's values has its row, with the figures of the plan, those that stand first; without any it says why.
+func TestSteps(t *testing.T) {
+	in, p, f := facts()
+	steps := table(t, page(t, f, "supply", rows.Place{}), "steps")
+	if len(steps.Rows) != len(p.LineValues) || steps.Rows[0].Key != "L6" {
+		t.Fatalf("%d rows from %q on, want %d from L6 on", len(steps.Rows), steps.Rows[0].Key, len(p.LineValues))
+	}
+	for _, v := range p.LineValues {
+		key := v.Line
+		if v.Do == planner.IdleLine {
+			key += " idle"
+		}
+		if got := cell(t, steps, key, "gain_EUR").Value; got != float64(v.Gain) {
+			t.Errorf("%s: gain %v, want %v", key, got, v.Gain)
+		}
+		if got := cell(t, steps, key, "late_orders").Value; got != float64(v.LateOrders) {
+			t.Errorf("%s: %v late orders more, want %d", key, got, v.LateOrders)
+		}
+	}
+	q := *p
+	q.LineValues, q.Missing = nil, []planner.Missing{{Answer: planner.AnswerLines, Words: "0 of 7 steps tried: out of time"}}
+	steps = table(t, page(t, rows.New(in, &q, nil, tuesday), "supply", rows.Place{}), "steps")
+	if steps.None != q.Missing[0].Words {
+		t.Errorf("without values the table says %q", steps.None)
+	}
+}
+
 // TestChangesAgainstReleased: an unchanged plan has no differences; a run pinned away has one, with its sums.
 func TestChangesAgainstReleased(t *testing.T) {
 	in, p, _ := facts()

@@ -17,9 +17,10 @@ func Supply(f *Facts, at Place) Page {
 		Screen: "supply",
 		Lead:   f.supplyLead(),
 		Panes: []Pane{
-			{Table: f.idleTable(), Least: 3, Rank: 0},
+			{Table: f.stepTable(), Least: 3, Rank: 0},
 			{Table: f.outputTable(), Least: 3, Rank: 1},
 			{Table: f.moneyTable(), Least: 3, Rank: 2},
+			{Table: f.idleTable(), Least: 3, Rank: 3},
 		},
 	}
 }
@@ -30,11 +31,12 @@ func (f *Facts) supplyLead() []Line {
 	for _, r := range f.Plan.Runs {
 		made += r.Length
 	}
-	return []Line{
+	lead := []Line{
 		{{fmt.Sprintf("Till %s the plan makes %s %s and earns %s %s", f.m.date(f.end()), quantity.Grouped(f.m.inMetres(made), 0), f.m.metre(), thousands(m.Net), c), Strong},
 			{fmt.Sprintf(" = sales %s − feed %s − processes %s.", thousands(m.Sales), thousands(m.Feed), thousands(m.Processes)), Plain}},
 		{{"What bounds it: ", Strong}, {f.boundWords() + ".", Plain}},
 	}
+	return append(lead, f.lacking(planner.AnswerBound)...)
 }
 
 // boundWords says in how many weeks what bounds the output.
@@ -331,7 +333,7 @@ func (f *Facts) stands(l lines.Line) bool {
 
 func (f *Facts) idleTable() *Table {
 	c := f.In.Plant.Currency
-	t := &Table{Name: "idle", Title: "Idle lines, were there feed and demand", None: "no line stands", Columns: []Column{
+	t := &Table{Name: "idle", Title: "A full day of an idle line, by its rates", None: "no line stands", Columns: []Column{
 		{Key: "line", Head: "Line", Left: true},
 		{Key: "state", Head: "state", Left: true},
 		{Key: "profile", Head: "best on", Left: true},

