@@ -2,6 +2,7 @@ package yield
 
 import (
 	"math"
+	"math/big"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -42,7 +43,8 @@ func TestMoments(t *testing.T) {
 		{"NumAcc1", []float64{10000001, 10000003, 10000002}, 10000002, 1, nineDigits},
 		{"NumAcc2", alternating(1.2, 1.1, 1.3), 1.2, 0.1, nineDigits},
 		{"NumAcc3", alternating(1000000.2, 1000000.1, 1000000.3), 1000000.2, 0.1, nineDigits},
-		// The data themselves round by up to 9.3e-10 as float64, which is 1e-8 of the deviation.
+		// As float64 the data themselves are off by up to half a unit in the last place, 2⁻³⁰ or 9.3e-10, which is 1e-8 of the deviation:
+		// TestNumAcc4Exactly shows that it is they, not the sums, which keep this from nine digits.
 		{"NumAcc4", alternating(10000000.2, 10000000.1, 10000000.3), 10000000.2, 0.1, 1e-8},
 		{"Michelso", michelso, 299.852400000000, 0.0790105478190518, nineDigits},
 		{"Mavro", mavro, 2.00185600000000, 0.000429123454003053, nineDigits},
@@ -53,6 +55,32 @@ func TestMoments(t *testing.T) {
 	}
 	if m, sd := Moments(nil); !math.IsNaN(m) || !math.IsNaN(sd) {
 		t.Errorf("moments of nothing: %v, %v", m, sd)
+	}
+}
+
+// TestNumAcc4Exactly holds the deviation of NumAcc4 as float64 has it against the same in rationals: the sums lose no digit of nine. The
+// rational deviation itself is off the certified 0.1 by more than nine digits allow, because 10000000.1 and .3 are no float64.
+func TestNumAcc4Exactly(t *testing.T) {
+	x := []float64{10000000.2}
+	for range 500 {
+		x = append(x, 10000000.1, 10000000.3)
+	}
+	mean, square, n := new(big.Rat), new(big.Rat), new(big.Rat).SetInt64(int64(len(x)))
+	for _, v := range x {
+		mean.Add(mean, new(big.Rat).SetFloat64(v))
+	}
+	mean.Quo(mean, n)
+	for _, v := range x {
+		d := new(big.Rat).SetFloat64(v)
+		d.Sub(d, mean)
+		square.Add(square, d.Mul(d, d))
+	}
+	variance, _ := square.Quo(square, n.Sub(n, big.NewRat(1, 1))).Float64()
+	exact := math.Sqrt(variance)
+	_, sd := Moments(x)
+	near(t, "deviation of the numbers as stored", sd, exact, 1e-9*exact)
+	if off := math.Abs(exact-0.1) / 0.1; off < 1e-9 || off > 1e-8 {
+		t.Errorf("the stored numbers' own deviation is off by %.2g, want what their rounding brings: between 1e-9 and 1e-8", off)
 	}
 }
 
