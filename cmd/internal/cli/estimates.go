@@ -15,6 +15,7 @@ import (
 
 func (a *app) estimates() *cobra.Command {
 	var asJSON, charts bool
+	var re replanFlags
 	c := &cobra.Command{
 		Use:   "estimates",
 		Short: "What the records say: yields, rates, set-ups, lead times, OEE, drifts",
@@ -25,10 +26,21 @@ of records; the OEE ratios of ISO 22400-2; past forecasts against shipments; and
 what has drifted, by EWMA and individuals charts.
 
 Plans are made with the estimates. One is overruled by a row of its name in the
-sheet overrules, all by: feedline plan --as-entered`,
-		Example: "  feedline estimates\n  feedline estimates --charts\n  feedline estimates --json",
+sheet overrules, all by: feedline plan --as-entered
+
+With --replan two plans are made, alike but for the estimates: one with those of
+the plan saved last, or with the figures entered, and one with today's. What the
+second does otherwise is printed as by feedline diff; nothing is saved.`,
+		Example: `  feedline estimates
+  feedline estimates --charts
+  feedline estimates --json
+  feedline estimates --replan
+  feedline estimates --replan --against entered --only "yield PEL INW"`,
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if re.on {
+				return a.replanWith(c, re, asJSON)
+			}
 			b, err := a.openBook()
 			if err != nil {
 				return err
@@ -50,6 +62,7 @@ sheet overrules, all by: feedline plan --as-entered`,
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print them as JSON, schema "+report.EstimatesSchema)
 	c.Flags().BoolVar(&charts, "charts", false, "also the control charts, one line each")
+	re.add(c)
 	return c
 }
 

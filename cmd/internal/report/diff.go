@@ -16,13 +16,16 @@ const DiffSchema = "feedline.diff/1"
 
 // PlanName says which plan a comparison speaks of.
 type PlanName struct {
-	ID       int64
+	ID       int64 // 0 = it is not in the book
 	Heading  string
 	Released bool
 }
 
 func (n PlanName) String() string {
-	s := fmt.Sprintf("plan %d, %s", n.ID, n.Heading)
+	s := n.Heading
+	if n.ID > 0 {
+		s = fmt.Sprintf("plan %d, %s", n.ID, n.Heading)
+	}
 	if n.Released {
 		s += ", released"
 	}
