@@ -1,6 +1,12 @@
 package planner
 
-import "context"
+import (
+	"context"
+	"math"
+
+	"feedline/planner/solve"
+	"feedline/planner/solve/lp"
+)
 
 // HeldCost is the cost of in's best plan with the whole numbers of p; for tests. ok is false if there is none.
 func HeldCost(in *Input, opt Options, p *Plan) (cost float64, ok bool) {
@@ -31,4 +37,23 @@ func AnswersWithin(in *Input, opt Options, p *Plan, work int64) (*Plan, error) {
 // Sequence is the order of list by the hours between; for tests.
 func Sequence(list []string, first, last string, ends bool, hours func(from, to string) float64) []int {
 	return orderOfDies(list, first, last, ends, func(from, to string) change { return change{hours: hours(from, to)} })
+}
+
+// HoldsAsTheWhole reports the costs of p's whole numbers by way of the folded program and of the whole model, and whether both exist; for tests.
+func HoldsAsTheWhole(in *Input, opt Options, p *Plan) (folded, whole float64, ok bool) {
+	f, err := prepare(in, opt)
+	if err != nil {
+		return 0, 0, false
+	}
+	x := f.wholeOf(p)
+	r := f.holding(context.Background(), x)
+	m := f.m.Clone()
+	for j, whole := range m.Integer {
+		if whole {
+			m.Lower[j] = math.Round(x[j])
+			m.Upper[j] = m.Lower[j]
+		}
+	}
+	w := lp.Solve(context.Background(), m, solve.Options{})
+	return r.Objective, w.Objective, r.Has && w.Has
 }

@@ -10,7 +10,6 @@ import (
 
 	"feedline/lines"
 	"feedline/planner/solve"
-	"feedline/planner/solve/lp"
 )
 
 // First plans by rules, each in the time of a linear program. Bucket by bucket, as many lines are kept on as the work of the
@@ -27,6 +26,7 @@ const (
 // rules are a setting of the rules.
 type rules struct {
 	lotDays  float64 // a run covers the demand of so many days ahead
+	economic float64 // or, where it is above 0, so many times the days of the profile's economic lot
 	nearDays float64 // the lines on are those that the work of so many days needs
 	worthOn  float64 // a line is worth being on from this share of its hours
 	fastest  bool    // the fastest lines come first; else those that are on
@@ -39,6 +39,23 @@ var ruleSets = settings()
 
 const settled = 3
 
+// guidedSets are the settings that follow the relaxation, of which guidedSettled are settled: their cost differs by a twentieth.
+var guidedSets = settingsGuided()
+
+const guidedSettled = 6
+
+func settingsGuided() []rules {
+	var list []rules
+	for _, times := range []float64{0.3, 0.4, 0.5, 0.6} {
+		for _, near := range []float64{7, 14, 21} {
+			for _, worth := range []float64{0.3, 0.4, 0.5, 0.6, 0.7} {
+				list = append(list, rules{economic: times, nearDays: near, worthOn: worth, fastest: true})
+			}
+		}
+	}
+	return list
+}
+
 func settings() []rules {
 	var list []rules
 	for _, fastest := range []bool{false, true} {
@@ -46,6 +63,13 @@ func settings() []rules {
 			for _, near := range []float64{14, 28, 42} {
 				for _, worth := range []float64{0.25, 0.5, 0.75} {
 					list = append(list, rules{lotDays: lot, nearDays: near, worthOn: worth, fastest: fastest})
+				}
+			}
+		}
+		for _, times := range []float64{0.35, 0.5, 0.7, 1} {
+			for _, near := range []float64{14, 28, 42} {
+				for _, worth := range []float64{0.25, 0.5, 0.75} {
+					list = append(list, rules{economic: times, nearDays: near, worthOn: worth, fastest: fastest})
 				}
 			}
 		}
@@ -70,6 +94,7 @@ type floor struct {
 	forbidden map[int]bool
 	changes   map[int]bool // fits changed to in this bucket
 	order     []int        // lines, in the order in which they take work
+	lots      []float64    // days of the economic lot, by profile
 	cost      float64      // what crew, changes, starts and lateness cost so far, roughly
 }
 
@@ -82,37 +107,57 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 		follow.follow = true
 		sets = append([]rules{follow}, sets...)
 	}
-	walks := make([]*floor, len(sets))
-	sideBySide(opt.Workers, len(sets), func(i int) {
-		walks[i] = newFloor(f, sets[i])
-		for t := range f.buckets {
-			walks[i].step(t)
-		}
-	})
 	first := 0 // a walk that follows a promise is settled whatever it seems to cost
 	if f.promise != nil {
 		first = 1
 	}
+	x, _ := f.walk(ctx, sets, nil, first, settled, opt)
+	return x
+}
+
+// guidedPlan is a plan by rules that make what the relaxation makes when it makes it, in lots; made is that, metres by profile and
+// bucket, cumulative. The relaxation knows of feed, crew and lateness, of which rules know little. It returns nil if there is none.
+func (f *formulation) guidedPlan(ctx context.Context, made [][]float64, opt solve.Options) (x []float64, work int64) {
+	return f.walk(ctx, guidedSets, made, 0, guidedSettled, opt)
+}
+
+// walk walks the sets of rules, towards made instead of the demand where it is given, and settles the cheapest by their own estimate, the
+// first ones in any case. It returns the best, and the work of settling.
+func (f *formulation) walk(ctx context.Context, sets []rules, made [][]float64, first, settled int, opt solve.Options) (x []float64, work int64) {
+	walks := make([]*floor, len(sets))
+	sideBySide(opt.Workers, len(sets), func(i int) {
+		walks[i] = newFloor(f, sets[i])
+		if made != nil {
+			walks[i].due = made
+		}
+		for t := range f.buckets {
+			walks[i].step(t)
+		}
+	})
 	slices.SortStableFunc(walks[first:], func(a, b *floor) int { return cmp.Compare(a.cost, b.cost) })
 	walks = walks[:min(len(walks), settled+first)]
 	plans := make([][]float64, len(walks))
 	relaxed := make([]solve.Result, len(walks))
 	sideBySide(opt.Workers, len(walks), func(i int) {
-		plans[i], relaxed[i] = walks[i].x, f.settle(ctx, walks[i].x, opt)
+		plans[i] = walks[i].x
+		if q := f.settle(walks[i].x, nil, opt); q != nil {
+			relaxed[i] = q.loose(ctx)
+		}
 	})
 	best := -1
 	for i, r := range relaxed {
+		work += r.Work
 		if r.Stop == solve.Optimal && (best < 0 || r.Objective < relaxed[best].Objective) {
 			best = i
 		}
 	}
 	if best < 0 {
-		return nil
+		return nil, work
 	}
 	for s := range f.in.Lanes {
 		f.roundLoads(s, relaxed[best].X, plans[best])
 	}
-	return plans[best]
+	return plans[best], work
 }
 
 // sideBySide does task 0 … n−1 on so many goroutines; 0 stands for all cores.
@@ -157,6 +202,7 @@ func newFloor(f *formulation, r rules) *floor {
 			list[t] = sum
 		}
 		w.due = append(w.due, list)
+		w.lots = append(w.lots, f.economicLot(p))
 	}
 	return w
 }
@@ -238,6 +284,28 @@ func (f *facts) latePrices(p int) (late, unmet float64) {
 		late, unmet = late/metres, unmet/metres
 	}
 	return late, unmet
+}
+
+// economicLot is the days of demand of profile p's economic lot, at which the changeovers and the keeping of the rack cost the same: the
+// root of 2 × changeover ÷ (demand a day × keeping a metre for a day) (Harris, How many parts to make at once, 1913; the formula from memory).
+func (f *facts) economicLot(p int) float64 {
+	change, metres, days := 0.0, 0.0, 0.0
+	for _, j := range f.fitsBy[p] {
+		ft := f.fits[j]
+		crew := f.in.Lines[ft.line].Crew * float64(f.in.Plant.CrewCost)
+		change += (ft.setupCost + ft.setup*crew) / float64(len(f.fitsBy[p]))
+	}
+	for _, c := range f.classes[p] {
+		metres += c.total
+	}
+	for t := range f.buckets {
+		days += f.days(t)
+	}
+	keep := metres / days * float64(f.in.Profiles[p].Price) * float64(f.in.Plant.HoldingRate) / daysAYear
+	if keep <= 0 {
+		return math.Inf(1)
+	}
+	return math.Sqrt(2 * change / keep)
 }
 
 // speed is the kilograms an hour that line l makes, at the mean of its profiles.
@@ -376,7 +444,7 @@ func (w *floor) runOn(l int, left float64, changes int) {
 	for ; left > 0; changes++ {
 		if j := w.mounted[l]; j >= 0 && !w.forbidden[j] {
 			ft := w.f.fits[j]
-			h := min(left, w.need(ft.profile, w.rules.lotDays)/ft.rate)
+			h := min(left, w.need(ft.profile, w.lotDays(ft.profile))/ft.rate)
 			w.made[ft.profile] += h * ft.rate
 			left -= h
 		}
@@ -391,6 +459,14 @@ func (w *floor) runOn(l int, left float64, changes int) {
 	}
 }
 
+// lotDays is the days of demand that a run of profile p covers.
+func (w *floor) lotDays(p int) float64 {
+	if w.rules.economic > 0 {
+		return min(max(7, w.rules.economic*w.lots[p]), 140)
+	}
+	return w.rules.lotDays
+}
+
 // next is the fit that line l should change to with the given hours left: the one that runs out first. -1 if none pays.
 func (w *floor) next(l int, left float64) int {
 	best, soonest := -1, math.Inf(1)
@@ -399,7 +475,7 @@ func (w *floor) next(l int, left float64) int {
 		if j == w.mounted[l] || !w.canChange(l, j, left) {
 			continue
 		}
-		if w.need(ft.profile, w.rules.lotDays)/ft.rate < leastRun {
+		if w.need(ft.profile, w.lotDays(ft.profile))/ft.rate < leastRun {
 			continue
 		}
 		if out := w.runsOut(ft.profile); out < soonest {
@@ -437,27 +513,6 @@ func (w *floor) set(r ref, value float64) {
 	if r.is {
 		w.x[r.v] = value
 	}
-}
-
-// settle solves for the loads, in fractions, and all continuous columns with the lines' whole numbers held at x.
-func (f *formulation) settle(ctx context.Context, x []float64, opt solve.Options) solve.Result {
-	m := f.m.Clone()
-	load := make([]bool, m.NumVars())
-	for s := range f.in.Lanes {
-		for t := range f.buckets {
-			for _, r := range []ref{f.loads[s][t], f.placed[s][t]} {
-				if r.is {
-					load[r.v] = true
-				}
-			}
-		}
-	}
-	for j, whole := range m.Integer {
-		if whole && !load[j] {
-			m.Lower[j], m.Upper[j] = x[j], x[j]
-		}
-	}
-	return lp.Solve(ctx, m, solve.Options{Time: opt.Time, Seed: opt.Seed})
 }
 
 // roundLoads sets lane s's loads in x to the fractional ones of relaxed, rounded up as they accumulate, within what can be

@@ -156,6 +156,7 @@ func (s *searching) improve(ctx context.Context, until float64) {
 	work := start
 	stale, taken := 0, 0
 	for round := 0; stale < staleAfter && !s.done(ctx) && s.spentShare() < until; round++ {
+		s.guide(ctx)
 		now := make([]*attempt, tryAtATime)
 		for i := range now {
 			k := pick(kinds, round*tryAtATime+i)
@@ -178,6 +179,26 @@ func (s *searching) improve(ctx context.Context, until float64) {
 		}
 	}
 	s.settleAll(ctx)
+}
+
+// guide makes a plan that follows the relaxation, once it is known, and takes it if it is better. What was made of an earlier plan is
+// improved on instead.
+func (s *searching) guide(ctx context.Context) {
+	made := s.made
+	if s.made = nil; made == nil || s.f.opt.From != nil {
+		return
+	}
+	x, work := s.f.guidedPlan(ctx, made, solve.Options{Workers: s.f.opt.Workers, Seed: s.f.opt.Seed})
+	s.spent += work
+	if x == nil {
+		return
+	}
+	r, stands := s.f.holdingFrom(ctx, x, s.stands)
+	if r.Has && r.Objective < s.best.Objective {
+		s.stands = stands
+	}
+	s.take(r)
+	s.report("better plan")
 }
 
 // pick is the kind for the n-th attempt: each in turn on every second one, else the one that has brought most for its work.
@@ -259,7 +280,7 @@ func (s *searching) solvePart(ctx context.Context, m *model.Model, work int64, u
 // settleAll decides all amounts of the plan in hand anew. It reports whether that brought anything.
 func (s *searching) settleAll(ctx context.Context) bool {
 	began := time.Now()
-	r := s.f.holding(context.WithoutCancel(ctx), s.best.X)
+	r, stands := s.f.holdingFrom(context.WithoutCancel(ctx), s.best.X, s.stands)
 	s.spent += r.Work
 	if s.time > 0 {
 		s.reserve = max(s.reserve, 2*time.Since(began))
@@ -267,6 +288,7 @@ func (s *searching) settleAll(ctx context.Context) bool {
 	if !r.Has {
 		return false
 	}
+	s.stands = stands
 	better := r.Objective < s.best.Objective-1e-6*math.Abs(s.best.Objective)
 	s.best.X, s.best.Objective = r.X, r.Objective
 	return better

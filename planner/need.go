@@ -25,22 +25,29 @@ import (
 // shortFrom is the least amount of pellets that counts as a shortage: half an hour of one line.
 const shortFrom = 50.0 // kilograms
 
-// needHave solves both programs. It returns nil rows when either could not be solved (cancelled, numerical trouble).
-func needHave(ctx context.Context, f *formulation, opt solve.Options) [][]NeedHave {
-	x := f.unlimitedRuns(ctx, opt)
+// needHave solves both programs. It returns no rows when either could not be solved (cancelled, numerical trouble).
+func needHave(ctx context.Context, f *formulation, from named, opt solve.Options) needs {
+	x, basis := f.unlimitedRuns(ctx, from, opt)
 	if x == nil {
-		return nil
+		return needs{}
 	}
 	g := committed(f, x)
 	res := lp.Solve(ctx, g.m, opt)
 	if res.Stop != solve.Optimal {
-		return nil
+		return needs{}
 	}
-	return g.needRows(res.X)
+	return needs{g.needRows(res.X), basis}
 }
 
-// unlimitedRuns solves the relaxation with pellets free of charge; it returns the column values of f's model or nil.
-func (f *formulation) unlimitedRuns(ctx context.Context, opt solve.Options) []float64 {
+// needs is need against have by grade and bucket, with the basis of the first program.
+type needs struct {
+	rows  [][]NeedHave
+	basis named
+}
+
+// unlimitedRuns solves the relaxation with pellets free of charge, from a basis if there is one; it returns the column values of f's model, or
+// nil, and the basis.
+func (f *formulation) unlimitedRuns(ctx context.Context, from named, opt solve.Options) ([]float64, named) {
 	m := f.m.Clone()
 	last := len(f.buckets) - 1
 	for k := range f.in.Grades {
@@ -51,10 +58,13 @@ func (f *formulation) unlimitedRuns(ctx context.Context, opt solve.Options) []fl
 	}
 	f.asAskedFor(m)
 	s := lp.NewSolver(m, opt) // without the reductions of lp.Solve, which cost more on these models than they save
-	if s.Solve(ctx, lp.Limits{}) != solve.Optimal {
-		return nil
+	if len(from) > 0 {
+		s.SetBasis(from.on(m))
 	}
-	return s.X()
+	if s.Solve(ctx, lp.Limits{}) != solve.Optimal {
+		return nil, nil
+	}
+	return s.X(), nameBasis(m, s.Basis())
 }
 
 // leastKeeping is what a metre in the rack costs at least while need is worked out, money a metre and day: next to nothing beside

@@ -58,6 +58,9 @@ type Plan struct {
 	LineValues []LineValue // what each line would bring, started, idled or set up
 	Missing    []Missing
 
+	// Warm lets a plan made from this one (Options.From) start where its linear programs ended. It says nothing of the plant.
+	Warm string
+
 	// Against the released plan, if there is one.
 	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen
 	Changes []Change

@@ -65,8 +65,12 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	need := f.startNeed(ctx)
-	res := f.search(ctx)
+	from := &bases{}
+	if opt.From != nil {
+		from = readBases(opt.From.Warm)
+	}
+	need := f.startNeed(ctx, from[warmNeed])
+	res, warm := f.search(ctx, from)
 	if !res.Has {
 		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
 	}
@@ -78,7 +82,10 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	}
 	p.Objective, p.Bound = quantity.Money(res.Objective), quantity.Money(res.Bound)
 	p.Size = Size{Rows: f.m.NumRows(), Cols: f.m.NumVars(), Nonzeros: f.m.NumNonzeros(), Integers: f.m.NumIntegers()}
-	f.lookAhead(p, need())
+	needed := need()
+	f.lookAhead(p, needed.rows)
+	warm[warmNeed] = needed.basis
+	p.Warm = warm.text()
 	f.explain(ctx, p, res.X)
 	p.Solve = time.Since(began)
 	return p, nil
@@ -119,22 +126,22 @@ func prepareFacts(in *Input, opt Options) (*facts, error) {
 
 // startNeed begins to compute need against have, which does not depend on what is searched, and returns a function that waits for it.
 // It is done even after a cancelled search, in bounded time; a plan without it is still a plan. With one worker it is done when asked for.
-func (f *formulation) startNeed(ctx context.Context) func() [][]NeedHave {
+func (f *formulation) startNeed(ctx context.Context, from named) func() needs {
 	last := time.Now().Add(f.timeLimit() + afterword)
-	compute := func() [][]NeedHave {
+	compute := func() needs {
 		ctx, stop := context.WithoutCancel(ctx), context.CancelFunc(func() {})
 		if f.timeLimit() > 0 {
 			ctx, stop = context.WithDeadline(ctx, last)
 		}
 		defer stop()
-		return needHave(ctx, relaxed(f.facts), solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed, Work: needWork})
+		return needHave(ctx, relaxed(f.facts), from, solve.Options{Workers: f.opt.Workers, Seed: f.opt.Seed, Work: needWork})
 	}
 	if f.opt.Workers == 1 {
 		return compute
 	}
-	done := make(chan [][]NeedHave, 1)
+	done := make(chan needs, 1)
 	go func() { done <- compute() }()
-	return func() [][]NeedHave { return <-done }
+	return func() needs { return <-done }
 }
 
 // lookAhead adds need against have and what follows from it.

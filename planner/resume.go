@@ -141,41 +141,68 @@ func (f *formulation) resumed(p *Plan, fill bool) []float64 {
 	return w.x
 }
 
-// resume returns the best of three plans made of an earlier one: with its loads; with loads that fit the feed and the demand as they
-// are now; and with runs added too. None need exist.
-func (f *formulation) resume(ctx context.Context, p *Plan, workers int) solve.Result {
-	old, filled := f.resumed(p, false), f.resumed(p, true)
-	tries := []func() solve.Result{
-		func() solve.Result { return f.holding(ctx, old) },
-		func() solve.Result { return f.reordered(ctx, old) },
-		func() solve.Result { return f.reordered(ctx, filled) },
+// littleDearer is the share by which a plan made of an earlier one may cost more than that one before loads are ordered anew.
+const littleDearer = 0.002
+
+// resume makes a plan of an earlier one: with its runs and loads; where that costs more than a little, the best of that, of its runs with
+// loads ordered anew to fit the feed and the demand as they are now, and of runs added besides. None need exist. from is a basis to start from or nil; with the plan goes the basis that it stands on.
+func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, workers int) (solve.Result, *standing) {
+	scripts := [][]float64{f.resumed(p, false), f.resumed(p, true)}
+	programs, tries := make([]*settling, len(scripts)), make([]resumption, len(scripts))
+	asTold := func(i int) {
+		if programs[i] = f.settle(scripts[i], from, solve.Options{Seed: f.opt.Seed}); programs[i] != nil {
+			tries[i].keep(programs[i].with(ctx, scripts[i]), programs[i])
+		}
 	}
-	results := make([]solve.Result, len(tries))
-	sideBySide(workers, len(tries), func(i int) { results[i] = tries[i]() })
-	best, work := solve.Result{Bound: math.Inf(-1)}, int64(0)
-	for _, r := range results {
+	asTold(0)
+	if enough := float64(p.Objective) + littleDearer*math.Abs(float64(p.Objective)); !tries[0].Has || tries[0].Objective > enough {
+		sideBySide(workers, len(scripts), func(i int) {
+			if i > 0 {
+				asTold(i)
+			}
+			if programs[i] != nil {
+				f.reorder(ctx, scripts[i], programs[i], &tries[i])
+			}
+		})
+	}
+	best, work := resumption{Result: solve.Result{Bound: math.Inf(-1)}}, int64(0)
+	for _, r := range tries {
 		work += r.Work
 		if r.Has && (!best.Has || r.Objective < best.Objective) {
 			best = r
 		}
 	}
-	best.Work = work
-	return best
+	best.Work, best.Stop = work, solve.NotRun
+	return best.Result, best.stands
 }
 
-// reordered holds the lines as x has them and orders loads anew.
-func (f *formulation) reordered(ctx context.Context, x []float64) solve.Result {
-	free := f.settle(ctx, x, solve.Options{Seed: f.opt.Seed})
-	if free.Stop != solve.Optimal {
-		return solve.Result{Stop: free.Stop, Bound: math.Inf(-1), Work: free.Work}
+// resumption is a plan made of an earlier one, with the basis that it stands on.
+type resumption struct {
+	solve.Result
+	stands *standing
+}
+
+// keep takes r, a solution of q, if it is better. The work of both counts.
+func (s *resumption) keep(r solve.Result, q *settling) {
+	work := s.Work + r.Work
+	if r.Has && (!s.Has || r.Objective < s.Objective) {
+		s.Result, s.stands = r, q.standing()
+	}
+	s.Work = work
+}
+
+// reorder orders loads anew for the lines as x has them.
+func (f *formulation) reorder(ctx context.Context, x []float64, q *settling, best *resumption) {
+	free := q.loose(ctx)
+	best.Work += free.Work
+	if !free.Has {
+		return
 	}
 	x = slices.Clone(x)
 	for lane := range f.in.Lanes {
 		f.roundLoads(lane, free.X, x)
 	}
-	r := f.holding(ctx, x)
-	r.Work += free.Work
-	return r
+	best.keep(q.with(ctx, x), q)
 }
 
 // changesOn counts the changeovers of the bucket on line l.

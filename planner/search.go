@@ -33,14 +33,15 @@ const (
 // muchDearer is the share by which a plan made of an earlier one may cost more than that one before plans by rules are tried too.
 const muchDearer = 0.05
 
-// search finds a solution of f's model and a proven bound within the limits of f.opt.
-func (f *formulation) search(ctx context.Context) solve.Result {
+// search finds a solution of f's model and a proven bound within the limits of f.opt, and where its linear programs ended.
+// It starts from the bases of from.
+func (f *formulation) search(ctx context.Context, from *bases) (solve.Result, *bases) {
 	began := time.Now()
-	s := searching{f: f, began: began, time: f.opt.Time, best: solve.Result{Bound: math.Inf(-1)}}
+	s := searching{f: f, warm: from, began: began, time: f.opt.Time, best: solve.Result{Bound: math.Inf(-1)}}
 	if s.time == 0 && f.opt.Work == 0 {
 		s.time = defaultTime
 	}
-	s.coming = f.relaxedBound(ctx, s.time)
+	s.coming = f.relaxedBound(ctx, s.time, s.warm[warmBound])
 	starts := s.begin(ctx)
 	s.awaitBound(f.opt.Work > 0)
 	if s.best.Has {
@@ -61,21 +62,30 @@ func (f *formulation) search(ctx context.Context) solve.Result {
 	s.awaitBound(true)
 	s.sayWhy(ctx)
 	s.best.Elapsed = time.Since(began)
-	return s.best
+	if s.stands != nil {
+		s.warm[warmAmounts] = s.stands.named(f)
+	}
+	return s.best, s.warm
 }
 
 // begin makes the first plan and returns the starting points that are known.
 func (s *searching) begin(ctx context.Context) [][]float64 {
 	f, starts := s.f, [][]float64{s.f.idlePlan()}
 	if from := f.opt.From; from != nil {
-		s.take(f.resume(ctx, from, f.opt.Workers))
+		r, stands := f.resume(ctx, from, s.warm[warmAmounts].standing(f), f.opt.Workers)
+		s.stands = stands
+		s.take(r)
 		if s.best.Has && s.best.Objective <= float64(from.Objective)+muchDearer*math.Abs(float64(from.Objective)) {
 			return starts
 		}
 	}
 	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
 		starts = append(starts, x)
-		s.take(f.holding(ctx, x))
+		r, stands := f.holdingFrom(ctx, x, s.stands)
+		if stands != nil {
+			s.stands = stands
+		}
+		s.take(r)
 	}
 	return starts
 }
@@ -87,11 +97,18 @@ func (s *searching) awaitBound(wait bool) {
 	}
 	select {
 	case b := <-s.coming:
-		s.best.Bound, s.coming = max(s.best.Bound, b), nil
+		s.takeBound(b)
 	default:
 		if wait {
-			s.best.Bound, s.coming = max(s.best.Bound, <-s.coming), nil
+			s.takeBound(<-s.coming)
 		}
+	}
+}
+
+func (s *searching) takeBound(b bounded) {
+	s.best.Bound, s.coming = max(s.best.Bound, b.bound), nil
+	if b.basis != nil {
+		s.warm[warmBound], s.made = b.basis, b.made
 	}
 }
 
@@ -111,23 +128,50 @@ func (s *searching) prove(ctx context.Context, starts [][]float64) {
 
 // relaxedBound starts to solve the relaxation, whose optimum is the first proven bound. It is not stopped with the search, as a plan is
 // not without a bound: it may go on for afterword more than the limit (no limit: 0). -Inf if it can't be solved in time.
-func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration) <-chan float64 {
-	bound := make(chan float64, 1)
+func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, from named) <-chan bounded {
+	bound := make(chan bounded, 1)
 	opt := solve.Options{Seed: f.opt.Seed}
 	if limit > 0 {
 		opt.Time = limit + afterword
 	}
 	go func() {
 		g := relaxed(f.facts)
-		s := lp.NewSolver(g.m, opt)
+		m := g.m
+		s := lp.NewSolver(m, opt)
+		if len(from) > 0 {
+			s.SetBasis(from.on(m))
+		}
 		if s.Solve(context.WithoutCancel(ctx), lp.Limits{}) != solve.Optimal {
-			bound <- math.Inf(-1)
+			bound <- bounded{bound: math.Inf(-1)}
 			return
 		}
 		f.leanSolved = g.programAt(g.m, s) // read once the bound is taken
-		bound <- s.Objective()
+		bound <- bounded{s.Objective(), nameBasis(m, s.Basis()), g.cumulative(s.X())}
 	}()
 	return bound
+}
+
+// bounded is a bound with the basis that proves it.
+type bounded struct {
+	bound float64
+	basis named
+	made  [][]float64 // what the relaxation makes: metres by profile and bucket, cumulative
+}
+
+// cumulative is the metres made at x up to the end of each bucket, by profile.
+func (f *formulation) cumulative(x []float64) [][]float64 {
+	made := make([][]float64, len(f.in.Profiles))
+	for p := range made {
+		made[p] = make([]float64, len(f.buckets))
+		sum := 0.0
+		for t := range f.buckets {
+			for _, j := range f.fitsBy[p] {
+				sum += f.fits[j].rate * f.run[j][t].at(x)
+			}
+			made[p][t] = sum
+		}
+	}
+	return made
 }
 
 // sayWhy gives a search that ended between its steps its reason.
@@ -153,7 +197,10 @@ type searching struct {
 	spent int64 // work
 	best  solve.Result
 
-	coming  <-chan float64 // the relaxation's bound; nil once it is taken
+	made    [][]float64    // what the relaxation makes, to be followed by a plan; nil before it is known and once that is done
+	stands  *standing      // the basis of amounts last found; nil for none
+	warm    *bases         // to start from, and where the programs ended
+	coming  <-chan bounded // the relaxation's bound; nil once it is taken
 	reserve time.Duration  // what is kept of the time for deciding all amounts at the end
 }
 
@@ -289,18 +336,22 @@ func (f *facts) shareProfiles(a, b int) bool {
 
 // holding solves the model with its whole numbers held at x's.
 func (f *formulation) holding(ctx context.Context, x []float64) solve.Result {
-	m := f.m.Clone()
-	for j, whole := range m.Integer {
-		if whole {
-			m.Lower[j] = math.Round(x[j])
-			m.Upper[j] = m.Lower[j]
-		}
+	r, _ := f.holdingFrom(ctx, x, nil)
+	return r
+}
+
+// holdingFrom does it from a basis, and tells where it ends; nil for none.
+func (f *formulation) holdingFrom(ctx context.Context, x []float64, from *standing) (solve.Result, *standing) {
+	q := f.settle(x, from, solve.Options{Seed: f.opt.Seed})
+	if q == nil {
+		return solve.Result{Stop: solve.Infeasible, Bound: math.Inf(-1)}, nil
 	}
-	r := lp.Solve(ctx, m, solve.Options{Seed: f.opt.Seed})
-	if r.Stop != solve.Optimal {
-		return solve.Result{Stop: r.Stop, Bound: math.Inf(-1), Work: r.Work}
+	r := q.with(ctx, x)
+	if !r.Has {
+		return r, nil
 	}
-	return solve.Result{Stop: solve.NotRun, Has: true, X: r.X, Objective: r.Objective, Bound: math.Inf(-1), Work: r.Work}
+	r.Stop = solve.NotRun
+	return r, q.standing()
 }
 
 // tidy takes changeovers to a die that is on already, with no other in between, out of a solution. They cost something or

@@ -1,0 +1,63 @@
+package planner_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"feedline/planner"
+	"feedline/planner/benchplant"
+)
+
+// tinyPlant is a bench plant that plans in a moment.
+var tinyPlant = benchplant.Size{Name: "tiny", Lines: 2, Profiles: 4, Weeks: 6}
+
+// TestFoldedProgram compares the program that whole numbers are folded into with the whole model that holds them.
+func TestFoldedProgram(t *testing.T) {
+	for seed := range uint64(3) {
+		in, opt := benchplant.Input(tinyPlant, seed), benchplant.Options()
+		opt.Work, opt.Brief = 30e6, true
+		p, err := planner.Make(context.Background(), in, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		folded, whole, ok := planner.HoldsAsTheWhole(in, opt, p)
+		if !ok || math.Abs(folded-whole) > 1e-7*math.Abs(whole) {
+			t.Errorf("seed %d: folded %v, whole %v, solved %v", seed, folded, whole, ok)
+		}
+	}
+}
+
+// TestWarm makes plans from a plan with its bases, without them and with damaged ones: the bound is the same, and it takes less work with.
+func TestWarm(t *testing.T) {
+	in, opt := benchplant.Input(tinyPlant, 1), benchplant.Options()
+	opt.Work, opt.Brief = 30e6, true
+	p, err := planner.Make(context.Background(), in, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Warm == "" {
+		t.Fatal("the plan has no bases")
+	}
+	again := func(warm string) *planner.Plan {
+		from := *p
+		from.Warm = warm
+		o := opt
+		o.From, o.Work = &from, 1
+		q, err := planner.Make(context.Background(), in, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return q
+	}
+	with := again(p.Warm)
+	for _, text := range []string{"", "not a basis", p.Warm[:len(p.Warm)/2], "/////////w==" + p.Warm} {
+		q := again(text)
+		if math.Abs(float64(q.Bound-with.Bound)) > 1e-6*math.Abs(float64(with.Bound)) {
+			t.Errorf("bases %.20q: bound %v, with the plan's own %v", text, q.Bound, with.Bound)
+		}
+		if math.Abs(float64(q.Objective-with.Objective)) > 1e-6*math.Abs(float64(with.Objective)) {
+			t.Errorf("bases %.20q: cost %v, with the plan's own %v", text, q.Objective, with.Objective)
+		}
+	}
+}
