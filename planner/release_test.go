@@ -67,7 +67,8 @@ func TestReleasedPlanIsKept(t *testing.T) {
 	}
 	for _, u := range frozen.Lines {
 		for _, w := range released.Lines {
-			if u.Bucket < 5 && u.Line == w.Line && u.Bucket == w.Bucket && (u.On != w.On || u.On && u.Mounted != w.Mounted) {
+			// A line that was promised without a die ran nothing that day: it may keep the one that it had.
+			if u.Bucket < 5 && u.Line == w.Line && u.Bucket == w.Bucket && (u.On != w.On || u.On && w.Mounted != "" && u.Mounted != w.Mounted) {
 				t.Errorf("line %s, day %d: on %v with %s, was promised on %v with %s", u.Line, u.Bucket, u.On, u.Mounted, w.On, w.Mounted)
 			}
 		}
