@@ -83,6 +83,9 @@ func (k *consoleBook) Load(ctx context.Context) (console.Stored, error) {
 		return s, err
 	}
 	s.Plan, s.PlanID, s.Of = p, meta.ID, int64(meta.Input)
+	if s.Likely, err = k.b.Forecast(ctx, meta.ID); err != nil {
+		return s, err
+	}
 	s.Release, err = k.release(ctx)
 	return s, err
 }

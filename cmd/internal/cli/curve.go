@@ -29,7 +29,7 @@ campaign of a fortnight.`,
 }
 
 func (a *app) runCurve(ctx context.Context, asJSON bool) error {
-	in, p, err := a.lastPlan(ctx)
+	in, p, _, err := a.lastPlan(ctx)
 	if err != nil {
 		return err
 	}

@@ -48,7 +48,8 @@ plan made with estimates has their own spread for yields and uptime.
 With --two-stage it also says which loads to order in the next four weeks if all
 that comes later can still be adapted to a few scenarios, and what knowing better
 would be worth.
-The same book, plan and seed give the same forecast.`,
+The same book, plan and seed give the same forecast. The last one is kept with its
+plan: the console's Supply screen and the HTML report show it.`,
 		Example: `  feedline forecast
   feedline forecast --runs 200 --seed 7
   feedline forecast --two-stage 5
@@ -75,7 +76,7 @@ func (a *app) runForecast(ctx context.Context, c *cobra.Command, fl forecastFlag
 	if fl.two < 0 || fl.two > mostScenarios || fl.loads < 0 {
 		return usage(c, fmt.Errorf("--two-stage %d --load-runs %d, allowed: 0 to %d scenarios, no negative number", fl.two, fl.loads, mostScenarios))
 	}
-	in, p, err := a.lastPlan(ctx)
+	in, p, id, err := a.lastPlan(ctx)
 	if err != nil {
 		return err
 	}
@@ -93,31 +94,47 @@ func (a *app) runForecast(ctx context.Context, c *cobra.Command, fl forecastFlag
 	if err != nil {
 		return forecastHint(err)
 	}
+	a.keepForecast(ctx, id, r)
 	if fl.json {
 		return report.ForecastJSON(a.Out, r)
 	}
 	return report.Forecast(a.Out, r, report.Options{Width: a.width(), Color: a.colour(), ASCII: a.ascii(), Units: in.Plant.Units})
 }
 
-// lastPlan loads the book and the plan that was saved last.
-func (a *app) lastPlan(ctx context.Context) (*planner.Input, *planner.Plan, error) {
+// keepForecast keeps a whole forecast with its plan, for the console and reports. A book that may not be written keeps none.
+func (a *app) keepForecast(ctx context.Context, id int64, r *forecast.Result) {
+	if r.Runs < r.Asked-r.Failed {
+		return
+	}
+	b, err := a.openBook()
+	if err == nil {
+		defer b.Close()
+		err = b.SaveForecast(ctx, id, r)
+	}
+	if err != nil {
+		a.say("feedline: note: the forecast is not kept for the console and reports: %v", err)
+	}
+}
+
+// lastPlan loads the book and the plan that was saved last, with its number.
+func (a *app) lastPlan(ctx context.Context) (*planner.Input, *planner.Plan, int64, error) {
 	b, err := a.openBook()
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, 0, err
 	}
 	defer b.Close()
 	in, version, err := b.Load(ctx)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, 0, err
 	}
 	p, meta, err := b.LastPlan(ctx)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, 0, err
 	}
 	if meta.Input != version {
 		a.say("feedline: note: the book has changed since the plan was made")
 	}
-	return estimates.Apply(in, p.Estimates), p, nil
+	return estimates.Apply(in, p.Estimates), p, meta.ID, nil
 }
 
 // forecastHint points to what to do about a plan that does not fit its book.

@@ -227,7 +227,11 @@ func (s *source) write(ctx context.Context, w *bytes.Buffer, kind string, look r
 		if err != nil {
 			return err
 		}
-		return html.Write(w, s.in, s.p, html.Options{Units: o.Units, Moved: s.moved, Number: s.meta.ID, Records: s.records,
+		likely, err := s.b.Forecast(ctx, s.meta.ID)
+		if err != nil {
+			return err
+		}
+		return html.Write(w, s.in, s.p, html.Options{Units: o.Units, Moved: s.moved, Number: s.meta.ID, Records: s.records, Forecast: likely,
 			Controls: append(chart.Watched(*s.records, mostWatched), chart.Controls(s.in, entries)...)})
 	case "xlsx":
 		return xlsx.Write(w, s.in, s.p, o)

@@ -79,6 +79,7 @@ func (a *app) showFacts(c *cobra.Command, k *consoleBook) (*rows.Facts, error) {
 	}
 	f := rows.New(s.In, s.Plan, was, a.Now())
 	f.Ref = rows.Ref{Released: s.Release.ID != 0, At: s.Release.At, By: s.Release.By}
+	f.Likely = s.Likely
 	f.Known.Actual, err = (&consoleRecorder{a, k.b}).Recorded(ctx, f.Yesterday())
 	return f, err
 }

@@ -11,6 +11,7 @@ import (
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/forecast"
 	"feedline/planner/solve"
 )
 
@@ -31,8 +32,9 @@ type Stored struct {
 	Version int64         // of the records
 	Plan    *planner.Plan // saved last; nil if there is none
 	PlanID  int64
-	Of      int64 // version of the records that the plan was made of
-	Release       // of the plan released last; zero if there is none
+	Of      int64            // version of the records that the plan was made of
+	Likely  *forecast.Result // what the plan is likely to come to; nil if no forecast was made of it
+	Release                  // of the plan released last; zero if there is none
 }
 
 // Release is when, by whom and which plan was made the promise.

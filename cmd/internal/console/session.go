@@ -107,6 +107,9 @@ func (s *session) gather() {
 	f := rows.New(s.in(), s.plan(), was, s.need.Now())
 	f.Ref = rows.Ref{Released: s.promised, At: s.stored.Release.At, By: s.stored.Release.By}
 	f.Known = s.known
+	if f.Plan == s.stored.Plan {
+		f.Likely = s.stored.Likely
+	}
 	f.Edits = s.draft.lines(s.stored.Plan)
 	s.facts = f
 	s.keepDraft()

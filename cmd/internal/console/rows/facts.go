@@ -10,6 +10,7 @@ import (
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/forecast"
 )
 
 // Facts is all that the screens speak of, made ready to be looked up. It is not changed once made, and may be shared.
@@ -18,9 +19,10 @@ type Facts struct {
 	Plan *planner.Plan
 	Was  *planner.Plan // the released plan, else the plan before the draft; nil if there is neither
 	Ref
-	Now   time.Time
-	Edits []EditLine
-	Known Known
+	Now    time.Time
+	Edits  []EditLine
+	Known  Known
+	Likely *forecast.Result // what Plan is likely to come to; nil if no forecast was made of it
 
 	m        measure
 	today    calendar.Day

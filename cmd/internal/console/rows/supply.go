@@ -8,6 +8,7 @@ import (
 
 	"feedline/inventory/quantity"
 	"feedline/lines"
+	"feedline/lines/calendar"
 	"feedline/planner"
 )
 
@@ -193,11 +194,15 @@ func (f *Facts) bindsWeek(i int) string {
 }
 
 func (f *Facts) outputTable() *Table {
+	rank := 5 // of the range: blank without a forecast
+	if f.Likely != nil {
+		rank = 1
+	}
 	t := &Table{Name: "output", Title: "Output by week", None: "no weeks in the plan", Columns: []Column{
 		{Key: "week", Head: "Week", Left: true},
 		{Key: "from", Head: "from", Rank: 4},
 		{Key: "good_" + f.m.metre(), Head: "good " + f.m.metre()},
-		{Key: "range", Head: "P10–P90", Left: true, Rank: 5, Drawn: true}, // for uncertainty, once it is known
+		{Key: "range", Head: "P10–P90", Left: true, Rank: rank, Drawn: true},
 		{Key: "pellets_" + f.m.ton(), Head: "pellets " + f.m.ton()},
 		{Key: "lines", Head: "lines"},
 		{Key: "line_hours_percent", Head: "line h %", Rank: 1},
@@ -214,10 +219,40 @@ func (f *Facts) outputTable() *Table {
 	}
 	for i, w := range f.weeks {
 		l := loads[i]
-		t.add(w.monday.String(), word(w.label()), f.m.day(f.span(w.from).From), f.m.length(l.made), drawn("", Quiet), f.m.tons(l.pellets), count(f.most(w)),
+		t.add(w.monday.String(), word(w.label()), f.m.day(f.span(w.from).From), f.m.length(l.made), drawn(f.fan(w.monday), Quiet), f.m.tons(l.pellets), count(f.most(w)),
 			figure(100*float64(l.lineHours/max(l.avail, 1)), 0), figure(100*l.crew, 0), f.m.length(l.late), word(f.bindsWeek(i)), drawn(meter(float64(l.made/max(top, 1)), 14), Plain))
 	}
 	return t
+}
+
+// fanCells is the width of the range of metres.
+const fanCells = 16
+
+// fan is where the metres of the week that begins on monday are likely to lie: dots from what nine in ten samples reach to what one in
+// ten does, = at the middle one, │ where the plan is.
+func (f *Facts) fan(monday calendar.Day) string {
+	if f.Likely == nil {
+		return ""
+	}
+	most := 0.0
+	for _, b := range f.Likely.Metres {
+		most = max(most, b.P90, b.Plan)
+	}
+	for t, w := range f.Likely.Weeks {
+		if w.Span.From.Monday() != monday || most <= 0 {
+			continue
+		}
+		b := f.Likely.Metres[t]
+		bar := []rune(strings.Repeat(" ", fanCells))
+		at := func(x float64) int { return min(max(int(math.Round(x/most*(fanCells-1))), 0), fanCells-1) }
+		for i := at(b.P10); i <= at(b.P90); i++ {
+			bar[i] = '·'
+		}
+		bar[at(b.P50)] = '='
+		bar[at(b.Plan)] = '│'
+		return string(bar)
+	}
+	return ""
 }
 
 func (f *Facts) moneyTable() *Table {

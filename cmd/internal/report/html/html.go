@@ -13,6 +13,7 @@ import (
 	"feedline/inventory/quantity"
 	"feedline/planner"
 	"feedline/planner/estimates"
+	"feedline/planner/forecast"
 )
 
 //go:embed page.css page.gohtml
@@ -36,6 +37,7 @@ type Options struct {
 	Number   int64 // of the plan in its book; 0 = none
 	Controls []chart.Control
 	Records  *estimates.Report // what the records say; nil = they were not looked at
+	Forecast *forecast.Result  // of the plan; nil = none was made
 }
 
 func (o Options) view() view.Options {
@@ -122,6 +124,15 @@ func sections(in *planner.Input, p *planner.Plan, opt Options) []section {
 		{ID: "orders", Title: "Late orders", Parts: []part{tab("late-orders")}},
 		{ID: "money", Title: "Money and proof", Page: true, Parts: []part{tab("margin"), tab("costs"), tab("proof")}},
 		{ID: "weeks", Title: "Week by week", Page: true, Parts: []part{{Table: tableOf(view.NeedHaveWeeks(in, p, opt.view()))}, {Table: tableOf(view.PelletWeeks(in, p, opt.view()))}}},
+	}
+	if fans := chart.Fans(opt.Forecast, opt.Units); len(fans) > 0 {
+		sure := section{ID: "range", Title: "How sure that is", Page: true, Parts: []part{{Answer: view.Range(opt.Forecast, opt.Units)}}}
+		for i := range fans {
+			sure.Parts = append(sure.Parts, part{Figure: &fans[i]})
+		}
+		risk := view.Risk(opt.Forecast)
+		sure.Parts = append(sure.Parts, part{Table: tableOf(risk)})
+		list = append(list, sure)
 	}
 	if len(controls) > 0 || len(p.Estimates) > 0 || opt.Records != nil {
 		list = append(list, section{ID: "records", Title: "What the records say", Page: true, Parts: append([]part{tab("estimates"), tab("control-charts")}, controls...)})

@@ -46,6 +46,9 @@ func pages(t *testing.T) map[string]string {
 	list := map[string]string{}
 	in, p := reporttest.Full()
 	list["full"] = write(t, in, p, Options{Number: 7, Controls: controls()})
+	likely := reporttest.Forecast(p)
+	list["forecast"] = write(t, in, p, Options{Number: 7, Forecast: likely})
+	list["forecast in US units"] = write(t, in, p, Options{Units: quantity.US, Forecast: likely})
 	list["us"] = write(t, in, p, Options{Units: quantity.US, Moved: true})
 	in, p = reporttest.Hostile()
 	list["hostile"] = write(t, in, p, Options{})
@@ -269,6 +272,17 @@ func TestContrast(t *testing.T) {
 			if c := contrast(colours[name], colours["paper"]); !(c >= least) {
 				t.Errorf("set %d: %s %s on %s has a contrast of %.2f, want %.1f", i, name, colours[name], colours["paper"], c, least)
 			}
+		}
+	}
+}
+
+// TestForecastIsShown looks for the fans and the risk of a forecast, and that there is no section without one.
+func TestForecastIsShown(t *testing.T) {
+	in, p := reporttest.Full()
+	without, with := write(t, in, p, Options{}), write(t, in, p, Options{Forecast: reporttest.Forecast(p)})
+	for _, id := range []string{"fan-metres", "fan-margin", "fan-cover", "How sure that is", "Chance of having run short"} {
+		if strings.Contains(without, id) || !strings.Contains(with, id) {
+			t.Errorf("%q: %v without a forecast, %v with", id, strings.Contains(without, id), strings.Contains(with, id))
 		}
 	}
 }
