@@ -2,6 +2,7 @@ package planner
 
 import (
 	"cmp"
+	"fmt"
 	"reflect"
 	"slices"
 	"strings"
@@ -81,6 +82,7 @@ func (in *Input) Check(today calendar.Day) []Problem {
 	c.feed()
 	c.supply()
 	c.floor()
+	c.shifts()
 	c.demand()
 	c.pins()
 	slices.SortStableFunc(c.list, func(a, b Problem) int { return cmp.Compare(rank[a.Table], rank[b.Table]) })
@@ -146,7 +148,7 @@ func ownCheck(row any) []quantity.Problem {
 // records checks each record of a table by itself: its own Check, then amounts that can't be, then its key.
 func (c *checker) records(t table) {
 	rows := reflect.ValueOf(t.rows)
-	first := map[string]bool{}
+	first, alike := map[string]bool{}, map[string]string{}
 	for i := range rows.Len() {
 		row := rows.Index(i)
 		key := t.key(row.Interface())
@@ -159,7 +161,11 @@ func (c *checker) records(t table) {
 			c.add(Problem{Table: t.name, Key: key, Field: "", Value: quoted(key), Allowed: "each key once",
 				Remedy: "take one of the rows out or give it a key of its own"})
 		}
-		first[key] = true
+		if other, ok := alike[strings.ToLower(key)]; ok && other != key && t.name != TablePlant {
+			c.add(Problem{Table: t.name, Key: key, Field: "", Value: quoted(key), Allowed: "a key that differs from others by more than capitals",
+				Remedy: fmt.Sprintf("there is %q as well: if both are the same, take one of them out", other), Warning: true})
+		}
+		first[key], alike[strings.ToLower(key)] = true, key
 	}
 }
 

@@ -150,7 +150,7 @@ func (f *facts) shortage(k int, rows []NeedHave) (Shortage, bool) {
 	if rows[first].Need > 0 {
 		served = min(max(float64(rows[first].Have/rows[first].Need), 0), 1)
 	}
-	s.LastsTill = span.From + calendar.Day(math.Floor(served*float64(span.Days())))
+	s.LastsTill = min(span.From+calendar.Day(math.Floor(served*float64(span.Days()))), span.To-1)
 	over := len(rows)
 	for t := first; t < len(rows); t++ {
 		s.Mass = max(s.Mass, rows[t].Cumulative)

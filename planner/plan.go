@@ -160,7 +160,7 @@ type Shortage struct {
 	Grade        string
 	First        calendar.Day  // first day of the first bucket that is short
 	WeeksAhead   float64       // from the plan's start
-	LastsTill    calendar.Day  // day on which committed pellets run out, within the bucket by proportion
+	LastsTill    calendar.Day  // day on which committed pellets run out, the first that they do not last through; in a week by proportion of what it needs
 	Mass         quantity.Mass // the most owed at any time of the horizon
 	MassIn4Weeks quantity.Mass // the most owed within four weeks of First
 	OrdersAtRisk []string      // orders of its profiles due from First until it is made good, or for four weeks

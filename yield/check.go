@@ -33,6 +33,10 @@ func (s Step) Check() []quantity.Problem {
 
 // checkYield refuses a yield out of (0, 1]: nothing gains mass, and what yields nothing is no feed.
 func checkYield(c *quantity.Checks, y quantity.Share) {
+	if y >= 2 && y <= 100 {
+		c.Add(quantity.Problem{Field: "Yield", Value: fmt.Sprintf("%g", float64(y)), Allowed: "above 0, up to 1", Remedy: quantity.AsShare(y)})
+		return
+	}
 	if !(y > 0 && y <= 1) {
 		c.Add(quantity.Problem{Field: "Yield", Value: fmt.Sprintf("%g", float64(y)), Allowed: "above 0, up to 1", Remedy: "it is mass out ÷ mass in; write 97 % as 0.97"})
 		return

@@ -51,9 +51,21 @@ func (c *Checks) Positive(field string, v float64, unit string) {
 	}
 }
 
+// leastPercent is the least number that is taken for a percentage in a share's place; what is a little above 1 is not.
+const leastPercent = 2
+
 // Fraction asks for a share from 0 to 1.
 func (c *Checks) Fraction(field string, s Share) {
+	if v := float64(s); v >= leastPercent && v <= 100 {
+		c.Add(Problem{Field: field, Value: valueText(v, ""), Allowed: rangeText(0, 1, ""), Remedy: AsShare(s)})
+		return
+	}
 	c.Within(field, float64(s), 0, 1, "")
+}
+
+// AsShare is how a share that was typed as a percentage is written.
+func AsShare(s Share) string {
+	return fmt.Sprintf("it is a share: write %s %% as %s", strconv.FormatFloat(float64(s), 'g', 6, 64), strconv.FormatFloat(float64(s)/100, 'g', 6, 64))
 }
 
 // Usual warns of a number outside of lo … hi, which is where such numbers lie as a rule; the remedy says what to look at.

@@ -85,22 +85,37 @@ func weeksOf(p *planner.Plan) []week {
 	return list
 }
 
-// linesToRun is the most lines at once by week, as many weeks as fit.
+// weeksMore is the room for the word on the weeks that do not fit.
+const weeksMore = 8
+
+// linesToRun is the most lines at once by week, as many weeks as fit, and the most in those that do not.
 func (a *answer) linesToRun() {
 	const label, cell = 14, 3
 	var heads, counts strings.Builder
 	list := weeksOf(a.p)
-	for i, w := range list {
-		if label+(i+1)*cell > a.opt.width() {
-			break
-		}
-		most := 0
+	mostOf := func(w week) (most int) {
 		for _, n := range a.p.LinesToRun[w.from:w.to] {
 			most = max(most, n)
 		}
+		return most
+	}
+	shown := len(list)
+	if label+shown*cell > a.opt.width() {
+		shown = max(0, (a.opt.width()-label-weeksMore)/cell)
+	}
+	for _, w := range list[:shown] {
+		most := mostOf(w)
 		_, iso := w.monday.ISOWeek()
 		fmt.Fprintf(&heads, "%*s", cell, fmt.Sprintf("%02d", iso))
 		fmt.Fprintf(&counts, "%*d", cell, most)
+	}
+	if rest := list[shown:]; len(rest) > 0 {
+		most := 0
+		for _, w := range rest {
+			most = max(most, mostOf(w))
+		}
+		fmt.Fprintf(&heads, " +%d wk", len(rest))
+		fmt.Fprintf(&counts, " most %d", most)
 	}
 	a.add(heading, "%-*s%s", label, "ISO week", heads.String())
 	a.add(normal, "%-*s%s", label, "Lines to run", counts.String())

@@ -84,6 +84,10 @@ func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Sum
 	}
 	in := clone(base)
 	sum := Summary{Notes: s.notes}
+	if s.hollow(in) {
+		sum.Notes = append(sum.Notes, "the sheets are as empty as the book: there is nothing to import")
+		return in, sum, s.bad.err(s.name)
+	}
 	if s.bad.none() { // else the sheets that are missing may be among those that can't be read
 		s.absent(in)
 	}
@@ -150,6 +154,40 @@ func (s *source) merge(in *planner.Input, replace bool, sum *Summary) []*decoded
 		list = append(list, d)
 	}
 	return list
+}
+
+// hollow reports whether the sheets are those of an empty book, as it is exported, and in is empty: headings without a row, not even an
+// example, and settings without a value but those that always have one.
+func (s *source) hollow(in *planner.Input) bool {
+	for i := range tables {
+		t := &tables[i]
+		if r := t.records(in); t.sideways && !r.IsZero() || !t.sideways && r.Len() > 0 || t.needed && !slices.Contains(s.tables, t) {
+			return false
+		}
+	}
+	for i, g := range s.sheets {
+		h := firstRow(g.rows)
+		if h != 0 {
+			return false
+		}
+		for _, r := range g.rows[1:] {
+			if !s.tables[i].sideways && slices.ContainsFunc(r, func(c cell) bool { return !c.empty() }) || s.tables[i].sideways && !unset(s.tables[i], r) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// unset reports whether a row of settings has no value, or the one that a blank stands for.
+func unset(t *table, r []cell) bool {
+	v := cellAt(r, 2)
+	if v.empty() {
+		return true
+	}
+	name, _, _ := splitHeading(cellAt(r, 1).text)
+	i, ok := t.column(name)
+	return ok && t.columns[i].blank == v.text
 }
 
 // barren refuses a sheet without rows of a table that a book can't be without.

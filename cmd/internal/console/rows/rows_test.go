@@ -84,7 +84,7 @@ func TestTodaySays(t *testing.T) {
 			late++
 		}
 	}
-	for _, want := range []string{"Run 5 of 6 lines", in.Grades[0].Name + " pellets last till " + s.LastsTill.UTC().Format("2 Jan"), "98 t short", way.Lane,
+	for _, want := range []string{"Run 5 of 6 lines", in.Grades[0].Name + " pellets run out about " + s.LastsTill.UTC().Format("2 Jan"), "98 t short", way.Lane,
 		"by " + way.By.UTC().Format("2 Jan"), "of 80 orders late"} {
 		if !strings.Contains(lead, want) {
 			t.Errorf("%q lacks %q", lead, want)

@@ -68,7 +68,7 @@ func (f *Facts) shortWords() Line {
 	}
 	slices.SortStableFunc(list, func(a, b planner.Shortage) int { return int(a.First) - int(b.First) })
 	first := list[0]
-	l := Line{{fmt.Sprintf("%s pellets last till %s; %s %s short by %s; ", f.gradeName(first.Grade), f.m.date(first.LastsTill),
+	l := Line{{fmt.Sprintf("%s pellets run out about %s; %s %s short by %s; ", f.gradeName(first.Grade), f.m.date(first.LastsTill),
 		quantity.Grouped(f.m.inTons(first.MassIn4Weeks), 0), f.m.ton(), f.m.date(first.First+28)), Alert}}
 	if way, ok := f.wayOf(first.Grade); ok {
 		l = append(l, Span{fmt.Sprintf("order %s on %s by %s.", plural(way.Loads, "load"), f.laneName(way.Lane), f.m.date(way.By)), Strong})
@@ -119,7 +119,7 @@ func (f *Facts) cover() *Table {
 		{Key: "name", Head: "", Left: true, Rank: 5, Flex: true},
 		{Key: "silo_" + f.m.ton(), Head: "silo " + f.m.ton(), Rank: 3},
 		{Key: "silo_cover_d", Head: "cover d", Rank: 4},
-		{Key: "lasts_till", Head: "lasts till"},
+		{Key: "lasts_till", Head: "runs out"},
 		{Key: "short_from", Head: "short from", Rank: 2},
 		{Key: "owed_in_4_weeks_" + f.m.ton(), Head: "short " + f.m.ton()},
 		{Key: "orders_at_risk", Head: "at risk", Rank: 4},
@@ -154,14 +154,19 @@ func (f *Facts) needChart(grade string, width, height int) []Line {
 	if len(f.Plan.NeedHave) == 0 || grade == "" {
 		return nil
 	}
-	title := Line{{f.gradeName(grade) + ": need by week, ", Strong}, {markHave + " served", Strong}, {" " + markShort + " short", Alert}, {" if nothing more is ordered", Quiet}}
 	chart := columns(f.weeks, f.needOf(grade), f.m.inTons, f.m.ton(), width, height-2)
-	run := Line{{Pad("lines on", 10, false), Plain}}
 	cell := 3
 	if len(chart) > 0 && len(chart[len(chart)-1]) > 1 {
 		cell = Width(chart[len(chart)-1][1].Text)
 	}
-	for _, w := range f.weeks[:min(len(f.weeks), max(0, (width-10)/cell))] {
+	shown := min(len(f.weeks), max(0, (width-10)/cell))
+	by := ": need by week, "
+	if shown < len(f.weeks) {
+		by = fmt.Sprintf(": need in %d of %d weeks, ", shown, len(f.weeks))
+	}
+	title := Line{{f.gradeName(grade) + by, Strong}, {markHave + " served", Strong}, {" " + markShort + " short", Alert}, {" if nothing more is ordered", Quiet}}
+	run := Line{{Pad("lines on", 10, false), Plain}}
+	for _, w := range f.weeks[:shown] {
 		run = append(run, Span{Pad(fmt.Sprint(f.most(w)), cell-1, false) + " ", Strong})
 	}
 	return append(append([]Line{title}, chart...), run)

@@ -129,7 +129,7 @@ func (m *maker) sayShort() []Statement {
 		if i, ok := calendar.BucketOf(m.p.Buckets, s.First); ok && m.p.Buckets[i].Weekly() {
 			from = "the week of " + from
 		}
-		text := fmt.Sprintf("On committed supply short from %s, %s weeks ahead, by %s within four weeks; pellets last till about %s", nb(from), known(s.WeeksAhead, quantity.Grouped(s.WeeksAhead, 1)),
+		text := fmt.Sprintf("On committed supply short from %s, %s weeks ahead, by %s within four weeks; pellets run out about %s", nb(from), known(s.WeeksAhead, quantity.Grouped(s.WeeksAhead, 1)),
 			m.tonText(s.MassIn4Weeks), nb(Date(s.LastsTill)))
 		switch n := len(s.OrdersAtRisk); n {
 		case 0:
