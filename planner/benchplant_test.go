@@ -8,12 +8,14 @@ import (
 	"math"
 	"os"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
 
+	"feedline/lines"
 	"feedline/planner"
 	"feedline/planner/audit"
 	"feedline/planner/benchplant"
@@ -103,6 +105,64 @@ func benchOne(t *testing.T, size benchplant.Size, seed uint64) {
 	t.Logf("%-8s cost %12.0f  bound %12.0f  gap %6.2f %%  %7.1f s of processor, %.0f MB from the system; %s", "ours", p.Objective, p.Bound, 100*p.Gap,
 		cpuSeconds(syscall.RUSAGE_SELF)-began, float64(memory.Sys)/1e6, p.Stop)
 	benchPeers(t, in)
+}
+
+// TestBenchWhatIfs plans a plant, then changes one thing at a time, a line down, a delivery lost, an order more, and plans again from the plan: it
+// prints the processor time of each and the median, and cost and gap beside those of the plan that it starts from. Options as for
+// TestBenchPlants; WORK is that of the first plan, and what-ifs have WHATIF millions, 100 by default.
+func TestBenchWhatIfs(t *testing.T) {
+	if os.Getenv("FEEDLINE_COMPARE") != "1" {
+		t.Skip("set FEEDLINE_COMPARE=1 to measure")
+	}
+	millions := func(name, otherwise string) int64 {
+		m, err := strconv.ParseFloat(env(name, otherwise), 64)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		return int64(m * 1e6)
+	}
+	for _, name := range strings.Split(env("SIZES", "L"), ",") {
+		size := sizeOf(t, name)
+		opt := benchplant.Options()
+		opt.Work, opt.Gap, opt.Brief = millions("WORK", "3000"), 1e-4, true
+		base, err := planner.Make(context.Background(), benchplant.Input(size, 1), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%s: cost %.0f  gap %.2f %%, bases of %d bytes", name, base.Objective, 100*base.Gap, len(base.Warm))
+		opt.Work, opt.From = millions("WHATIF", "100"), base
+		var cpu, wall []float64
+		for i := range 12 {
+			in, what := benchplant.Input(size, 1), ""
+			switch n := i / 3; i % 3 {
+			case 0:
+				ln := &in.Lines[n%len(in.Lines)]
+				ln.State, ln.DownUntil, ln.Mounted = lines.Down, benchplant.Start+14, ""
+				what = "line " + ln.Code + " down"
+			case 1:
+				what = "delivery " + in.Deliveries[3*n].Code + " lost"
+				in.Deliveries = slices.Delete(in.Deliveries, 3*n, 3*n+1)
+			case 2:
+				o := in.Orders[7*n]
+				o.Code, o.Due = "NEW", o.Due+10
+				in.Orders = append(in.Orders, o)
+				what = "an order more for " + o.Profile
+			}
+			began, clock := cpuSeconds(syscall.RUSAGE_SELF), time.Now()
+			p, err := planner.Make(context.Background(), in, opt)
+			if err != nil {
+				t.Fatalf("%s: %v", what, err)
+			}
+			cpu, wall = append(cpu, cpuSeconds(syscall.RUSAGE_SELF)-began), append(wall, time.Since(clock).Seconds())
+			t.Logf("  %-26s cost %12.0f  bound %12.0f  gap %6.2f %%  %5.2f s of processor, %5.2f s", what, p.Objective, p.Bound, 100*p.Gap, cpu[i], wall[i])
+			if rep := audit.Plan(in, p); !rep.OK() {
+				t.Errorf("%s: the audit found the plan wrong:\n%s", what, rep)
+			}
+		}
+		slices.Sort(cpu)
+		slices.Sort(wall)
+		t.Logf("%s: median %.2f s of processor, %.2f s by the clock", name, (cpu[5]+cpu[6])/2, (wall[5]+wall[6])/2)
+	}
 }
 
 // benchPeers prints what the peers make of the model.
