@@ -46,10 +46,10 @@ Lead times and the spread of deliveries are the book's; what the book does not
 hold has usual values (see planner/forecast). --exact takes only the book's. A
 plan made with estimates has their own spread for yields and uptime.
 With --two-stage it also says which loads to order in the next four weeks if all
-that comes later can still be adapted to a few scenarios, and what knowing better
-would be worth.
-The same book, plan and seed give the same forecast. The last one is kept with its
-plan: the console's Supply screen and the HTML report show it.`,
+that comes later can still be adapted to a few scenarios, and what knowing
+better would be worth.
+The same book, plan and seed give the same forecast. The last one is kept with
+its plan: the console's Supply screen and the HTML report show it.`,
 		Example: `  feedline forecast
   feedline forecast --runs 200 --seed 7
   feedline forecast --two-stage 5
