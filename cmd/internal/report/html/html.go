@@ -122,6 +122,7 @@ func sections(in *planner.Input, p *planner.Plan, opt Options) []section {
 		{ID: "runs", Title: "Run list", Parts: runParts(in, p, opt)},
 		{ID: "deliveries", Title: "Deliveries", Page: true, Parts: []part{{Figure: figures["arrivals"]}, tab("deliveries"), {Figure: figures["cover"]}}},
 		{ID: "orders", Title: "Late orders", Parts: []part{tab("late-orders")}},
+		{ID: "limits", Title: "What bounds output, and what more of it would bring", Page: true, Parts: []part{tab("line-values"), tab("bound-by")}},
 		{ID: "money", Title: "Money and proof", Page: true, Parts: []part{tab("margin"), tab("costs"), tab("proof")}},
 		{ID: "weeks", Title: "Week by week", Page: true, Parts: []part{{Table: tableOf(view.NeedHaveWeeks(in, p, opt.view()))}, {Table: tableOf(view.PelletWeeks(in, p, opt.view()))}}},
 	}

@@ -63,7 +63,7 @@ func Sample() (*planner.Input, *planner.Plan) {
 		p.BoundBy = append(p.BoundBy, planner.BoundBy{Bucket: t, By: planner.OfPellets, Rents: []planner.Rent{{Of: planner.OfPellets, Amount: 1200}, {Of: planner.OfLineHour, Amount: 90}}})
 		p.Worth = append(p.Worth, planner.Worth{Of: planner.OfPellets, Code: "WH", Bucket: t, Value: 0.95, Relaxed: 1.4}, planner.Worth{Of: planner.OfLineHour, Code: "L1", Bucket: t, Value: 7.5})
 	}
-	p.WhyLate = []planner.WhyLate{{Order: "O-1", Limit: planner.OfPellets, Words: "feed: pellets of grade WH do not reach"}}
+	p.WhyLate = []planner.WhyLate{{Order: "O-2", Limit: planner.OfPellets, Words: "feed: pellets of grade WH do not reach"}}
 	p.LineValues = []planner.LineValue{
 		{Line: "L1", Do: planner.IdleLine, Can: true, Gain: -81234.5, Length: -88380, Pellets: -25835, LateOrders: 3, Cut: true},
 		{Line: "L3", Do: planner.StartLine, Can: true, Gain: -420, Length: 5200.5, Pellets: 2100, FedGain: 3100, FedLength: 21000, FedPellets: 8300},

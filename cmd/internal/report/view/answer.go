@@ -32,7 +32,9 @@ func Answer(in *planner.Input, p *planner.Plan, opt Options) []Statement {
 	}
 	list := []Statement{m.sayLines(), m.sayWeek()}
 	list = append(list, m.sayShort()...)
-	list = append(list, m.sayOrders(), m.sayLate(), m.sayMargin(), m.sayProof())
+	list = append(list, m.sayOrders(), m.sayLate())
+	list = append(list, m.sayBest()...)
+	list = append(list, m.sayMargin(), m.sayProof())
 	if opt.Moved {
 		list = append(list, Statement{"Note", "The book has changed since this plan was made.", true})
 	}

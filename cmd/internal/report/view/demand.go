@@ -68,8 +68,13 @@ func (m *maker) lateOrders() Table {
 	return t
 }
 
-// why says what the plan tells of why an order is late.
+// why says why an order is late: as the planner worked it out, else as far as the plan shows it.
 func (m *maker) why(r planner.OrderResult) string {
+	for _, w := range m.p.WhyLate {
+		if w.Order == r.Order {
+			return w.Words
+		}
+	}
 	grade := m.profiles[r.Profile].Grade
 	for _, s := range m.p.Shortages {
 		if s.Grade == grade && slices.Contains(s.OrdersAtRisk, r.Order) {

@@ -75,7 +75,7 @@ type Options struct {
 func All(in *planner.Input, p *planner.Plan, opt Options) []Table {
 	m := newMaker(in, p, opt)
 	return []Table{m.orderBy(), m.shortages(), m.needHave(), m.linesToRun(), m.runs(), m.lineUse(), m.deliveries(), m.lateOrders(), m.orders(),
-		m.pellets(), m.yard(), m.draws(), m.output(), m.rack(), m.margin(), m.costs(), m.quality(), m.estimates(), m.watched()}
+		m.pellets(), m.yard(), m.draws(), m.output(), m.rack(), m.lineValues(), m.boundBy(), m.worths(), m.margin(), m.costs(), m.quality(), m.estimates(), m.watched()}
 }
 
 // maker makes views of one plan.

@@ -59,5 +59,5 @@ func PelletWeeks(in *planner.Input, p *planner.Plan, opt Options) Table {
 // Readable is the views that are short enough to be read as they are: what to order, shortages, arrivals, orders, money, proof.
 func Readable(in *planner.Input, p *planner.Plan, opt Options) []Table {
 	m := newMaker(in, p, opt)
-	return []Table{m.orderBy(), m.shortages(), m.deliveries(), m.lateOrders(), m.orders(), m.margin(), m.costs(), m.quality(), m.estimates(), m.watched()}
+	return []Table{m.orderBy(), m.shortages(), m.deliveries(), m.lateOrders(), m.orders(), m.lineValues(), m.boundBy(), m.margin(), m.costs(), m.quality(), m.estimates(), m.watched()}
 }
