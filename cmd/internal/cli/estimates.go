@@ -36,7 +36,7 @@ second does otherwise is printed as by feedline diff; nothing is saved.`,
   feedline estimates --json
   feedline estimates --replan
   feedline estimates --replan --against entered --only "yield PEL INW"`,
-		Args:    cobra.NoArgs,
+		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if re.on {
 				return a.replanWith(c, re, asJSON)
