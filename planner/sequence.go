@@ -214,12 +214,15 @@ func (f *formulation) inOrder(l, t int, runs []Run, rank map[string]int, x []flo
 	return ordered
 }
 
-// dieBefore is the profile whose die is on line l when bucket t begins; the one of the start while none that the line runs has come on.
+// dieBefore is the profile whose die is on line l when bucket t begins, as the plan tells it: "" where a die was taken off and none put on.
 func (f *formulation) dieBefore(l, t int, x []float64) string {
 	for _, j := range f.fitsOf[l] {
 		if f.mountedBefore(j, t).at(x) > 0.5 {
 			return f.profileCode(j)
 		}
 	}
-	return f.in.Lines[l].Mounted
+	if t == 0 {
+		return f.in.Lines[l].Mounted // of a profile that the line does not run
+	}
+	return ""
 }

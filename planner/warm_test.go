@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"feedline/planner"
+	"feedline/planner/audit"
 	"feedline/planner/benchplant"
 )
 
@@ -20,6 +21,9 @@ func TestFoldedProgram(t *testing.T) {
 		p, err := planner.Make(context.Background(), in, opt)
 		if err != nil {
 			t.Fatal(err)
+		}
+		if rep := audit.Plan(in, p); !rep.OK() {
+			t.Errorf("seed %d: the audit found the plan wrong:\n%s", seed, rep)
 		}
 		folded, whole, ok := planner.HoldsAsTheWhole(in, opt, p)
 		if !ok || math.Abs(folded-whole) > 1e-7*math.Abs(whole) {
