@@ -19,7 +19,6 @@ type settling struct {
 	rows  []int32     // of the whole, by row of small
 	x     []float64   // of the whole: held and folded columns
 	s     *lp.Solver
-	spent int64 // work
 }
 
 // standing is a basis told by columns and rows of the whole: those that are basic, at their upper bound or free.
