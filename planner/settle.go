@@ -21,7 +21,7 @@ type settling struct {
 	s     *lp.Solver
 }
 
-// standing is a basis told by columns and rows of the whole: those that are basic, at their upper bound or free.
+// standing is a basis told by columns and rows of the whole: columns that are not at their lower bound, rows that are not basic.
 type standing struct{ cols, rows map[int]lp.Status }
 
 // settle folds the lines' whole numbers of x into f's model; nil if they are against its limits. from is a basis to start from, or nil.
@@ -140,7 +140,7 @@ func (q *settling) standing() *standing {
 		}
 	}
 	for k, s := range b.Rows {
-		if s != lp.AtLower {
+		if s != lp.Basic {
 			st.rows[int(q.rows[k])] = s
 		}
 	}
@@ -154,8 +154,12 @@ func (q *settling) basis(from *standing) lp.Basis {
 		b.Cols[k] = from.cols[int(v)]
 	}
 	for k, i := range q.rows {
-		b.Rows[k] = from.rows[int(i)]
+		b.Rows[k] = lp.Basic
+		if s, ok := from.rows[int(i)]; ok {
+			b.Rows[k] = s
+		}
 	}
+	fillBasis(q.small, b)
 	return b
 }
 

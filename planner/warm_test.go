@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"feedline/lines"
 	"feedline/planner"
 	"feedline/planner/audit"
 	"feedline/planner/benchplant"
@@ -62,6 +63,48 @@ func TestWarm(t *testing.T) {
 		}
 		if math.Abs(float64(q.Objective-with.Objective)) > 1e-6*math.Abs(float64(with.Objective)) {
 			t.Errorf("bases %.20q: cost %v, with the plan's own %v", text, q.Objective, with.Objective)
+		}
+	}
+}
+
+// TestWarmAfterLoss plans again with a line gone and with an order more, from bases that know other columns and rows: the bound is the one that a
+// plan from nothing proves.
+func TestWarmAfterLoss(t *testing.T) {
+	in, opt := benchplant.Input(tinyPlant, 2), benchplant.Options()
+	opt.Work, opt.Brief = 30e6, true
+	p, err := planner.Make(context.Background(), in, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]func(in *planner.Input){
+		"line down": func(in *planner.Input) {
+			in.Lines[0].State, in.Lines[0].DownUntil, in.Lines[0].Mounted = lines.Down, benchplant.Start+14, ""
+		},
+		"order more": func(in *planner.Input) {
+			o := in.Orders[0]
+			o.Code, o.Due, o.Priority = "NEW", o.Due+9, 1+o.Priority%3
+			in.Orders = append(in.Orders, o)
+		},
+		"deliveries lost": func(in *planner.Input) { in.Deliveries = nil },
+	} {
+		in := benchplant.Input(tinyPlant, 2)
+		change(in)
+		o := opt
+		o.Work = 1
+		cold, err := planner.Make(context.Background(), in, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.From = p
+		warm, err := planner.Make(context.Background(), in, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(float64(warm.Bound-cold.Bound)) > 1e-6*math.Abs(float64(cold.Bound)) {
+			t.Errorf("%s: bound %v from the plan's bases, %v from nothing", name, warm.Bound, cold.Bound)
+		}
+		if rep := audit.Plan(in, warm); !rep.OK() {
+			t.Errorf("%s: the audit found the plan wrong:\n%s", name, rep)
 		}
 	}
 }
