@@ -16,6 +16,7 @@ var unaudited = map[string]string{
 	"Solve": "the time it took",
 	"Size":  "the size of a model that the audit does not know",
 	"Stop":  "why the solver stopped",
+	"Warm":  "bases to start from, which say nothing of the plant",
 }
 
 // other is a code that exists and is not s.

@@ -65,6 +65,14 @@ func (e *ReadError) Error() string {
 // The file is held in memory while it is read; time is linear in its length.
 func ReadMPS(r io.Reader) (*Model, error) { return ReadMPSWith(r, ReadOptions{}) }
 
+// sizeText is a number of bytes in words.
+func sizeText(bytes int64) string {
+	if bytes < 1<<20 {
+		return fmt.Sprintf("%d bytes", bytes)
+	}
+	return fmt.Sprintf("%d MB", bytes>>20)
+}
+
 // ReadMPSWith is ReadMPS with options.
 func ReadMPSWith(r io.Reader, opt ReadOptions) (*Model, error) {
 	limit := opt.MaxBytes
@@ -76,7 +84,7 @@ func ReadMPSWith(r io.Reader, opt ReadOptions) (*Model, error) {
 		return nil, fmt.Errorf("reading an MPS file: %w", err)
 	}
 	if int64(len(text)) > limit {
-		return nil, &ReadError{Found: fmt.Sprintf("a file of more than %d MB", limit>>20), Wanted: "a model of fewer rows, columns or entries"}
+		return nil, &ReadError{Found: "a file of more than " + sizeText(limit), Wanted: "a model of fewer rows, columns or entries"}
 	}
 	switch opt.Format {
 	case FreeFormat:
