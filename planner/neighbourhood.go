@@ -89,34 +89,13 @@ func (a *area) frees(s spot, whole bool) bool {
 
 // layout is the model by columns, for cutting small models out of it.
 type layout struct {
-	m     *model.Model
-	spots []spot
-	start []int // by column
-	rows  []int32
+	m       *model.Model
+	spots   []spot
+	columns model.Columns
 }
 
 func newLayout(f *formulation) *layout {
-	m := f.m
-	y := &layout{m: m, spots: f.spots(), start: make([]int, m.NumVars()+1)}
-	for i := range m.NumRows() {
-		vars, _ := m.RowTerms(model.Row(i))
-		for _, v := range vars {
-			y.start[v+1]++
-		}
-	}
-	for j := range m.NumVars() {
-		y.start[j+1] += y.start[j]
-	}
-	y.rows = make([]int32, y.start[m.NumVars()])
-	next := append([]int(nil), y.start...)
-	for i := range m.NumRows() {
-		vars, _ := m.RowTerms(model.Row(i))
-		for _, v := range vars {
-			y.rows[next[v]] = int32(i)
-			next[v]++
-		}
-	}
-	return y
+	return &layout{m: f.m, spots: f.spots(), columns: f.m.Columns()}
 }
 
 // cutout is a small model with its place in the whole.
@@ -135,7 +114,7 @@ func (y *layout) cut(a *area, x []float64) *cutout {
 	free := func(v model.Var) {
 		place[v] = int32(len(c.vars)) + 1
 		c.vars = append(c.vars, v)
-		for _, i := range y.rows[y.start[v]:y.start[v+1]] {
+		for _, i := range y.columns.Index[y.columns.Start[v]:y.columns.Start[v+1]] {
 			touched[i] = true
 		}
 	}

@@ -170,9 +170,7 @@ type folding struct {
 	act          []float64 // by row: what its fixed columns add up to
 	free         []int32   // by row: columns not fixed
 	gone         []bool    // by row: folded
-	start        []int32   // by column: its rows
-	rowOf        []int32
-	coef         []float64
+	columns      model.Columns
 	fixed        []bool
 	queue        []int32 // columns newly fixed
 	bad          bool
@@ -182,27 +180,11 @@ type folding struct {
 const foldTolerance = 1e-7
 
 func newFolding(m *model.Model) *folding {
-	g := &folding{m: m, lower: append([]float64(nil), m.Lower...), upper: append([]float64(nil), m.Upper...),
-		act: make([]float64, m.NumRows()), free: make([]int32, m.NumRows()), gone: make([]bool, m.NumRows()),
-		start: make([]int32, m.NumVars()+1), fixed: make([]bool, m.NumVars())}
-	for i := range m.NumRows() {
+	g := &folding{m: m, lower: append([]float64(nil), m.Lower...), upper: append([]float64(nil), m.Upper...), columns: m.Columns(),
+		act: make([]float64, m.NumRows()), free: make([]int32, m.NumRows()), gone: make([]bool, m.NumRows()), fixed: make([]bool, m.NumVars())}
+	for i := range g.free {
 		vars, _ := m.RowTerms(model.Row(i))
 		g.free[i] = int32(len(vars))
-		for _, v := range vars {
-			g.start[v+1]++
-		}
-	}
-	for j := range m.NumVars() {
-		g.start[j+1] += g.start[j]
-	}
-	g.rowOf, g.coef = make([]int32, g.start[m.NumVars()]), make([]float64, g.start[m.NumVars()])
-	next := append([]int32(nil), g.start...)
-	for i := range m.NumRows() {
-		vars, coefs := m.RowTerms(model.Row(i))
-		for k, v := range vars {
-			g.rowOf[next[v]], g.coef[next[v]] = int32(i), coefs[k]
-			next[v]++
-		}
 	}
 	return g
 }
@@ -243,9 +225,9 @@ func (g *folding) run() bool {
 	for len(g.queue) > 0 && !g.bad {
 		j := g.queue[len(g.queue)-1]
 		g.queue = g.queue[:len(g.queue)-1]
-		for k := g.start[j]; k < g.start[j+1]; k++ {
-			i := g.rowOf[k]
-			g.act[i] += g.coef[k] * g.lower[j]
+		for k := g.columns.Start[j]; k < g.columns.Start[j+1]; k++ {
+			i := g.columns.Index[k]
+			g.act[i] += g.columns.Value[k] * g.lower[j]
 			g.free[i]--
 			g.look(int(i))
 		}
