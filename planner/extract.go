@@ -190,7 +190,7 @@ func (f *formulation) extractPellets(p *Plan, k int, x []float64) {
 // cover walks each closing stock through the plan's own use after it, in days.
 func (f *facts) cover(levels []PelletLevel) {
 	for t := range levels {
-		left, days := float64(levels[t].Closing), 0.0
+		left, days := max(0, float64(levels[t].Closing)), 0.0 // below 0 by the solver's tolerance
 		levels[t].CoverDays = math.Inf(1)
 		for o := t + 1; o < len(levels); o++ {
 			use := float64(levels[o].Used)

@@ -18,11 +18,11 @@ const (
 	defaultDailyDays   = 14
 	defaultQuantile    = 0.8
 	defaultService     = 0.95
-	lastPriority       = 9  // of an order
-	forecastPriority   = 10 // net forecast ranks behind every order
-	priorityStep       = 1.5
-	targetWeight       = 0.1 // price of a metre missing from the stock target, as a share of a late metre's
-	endStockShare      = 0.9 // value of what is left at the end, as a share of book value
+	lastPriority       = 9    // of an order
+	forecastPriority   = 10   // net forecast ranks behind every order
+	priorityStep       = 1.25 // a late metre costs this much less with each priority: forecast 0.134 of the first
+	targetWeight       = 0.1  // what is missing from a stock target costs this share of a late metre of priority 1: less than any that is late
+	endStockShare      = 0.9  // value of what is left at the end, as a share of book value
 	daysAYear          = 365.25
 	defaultLateADay    = 0.01
 	defaultUnmet       = 0.2

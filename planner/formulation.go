@@ -264,8 +264,15 @@ func (f *formulation) gradeColumns(k, t int, g inventory.Grade, rate float64, la
 		f.cost(f.own[k][t], costEnd, -endStockShare*worth*f.regrind.yield)
 	}
 	if g.StockTarget > 0 && !f.looseClasses {
-		f.stockTarget(f.pellets[k][t], float64(g.StockTarget), worth*defaultLateADay*f.days(t), "pellettarget", g.Code, t)
+		f.stockTarget(f.pellets[k][t], float64(g.StockTarget), worth*f.targetPrice(t), "pellettarget", g.Code, t)
 	}
+}
+
+// targetPrice is what a unit of worth 1 costs while it is missing from a stock target over bucket t: a share of lateness, and what
+// holding it would have cost, so that a target is not given up for the cost of holding it.
+func (f *formulation) targetPrice(t int) float64 {
+	plant := f.in.Plant
+	return (orDefault(float64(plant.LateCostADay), defaultLateADay)*targetWeight + float64(plant.HoldingRate)/daysAYear) * f.days(t)
 }
 
 // stockTarget prices each unit that stock lies below its target.

@@ -29,8 +29,7 @@ func (f *formulation) demandColumns(p, t int) {
 		f.cost(f.rack[p][t], costEnd, -endStockShare*float64(pr.PerMetre)*f.pelletValue(f.gradeOf[p]))
 	}
 	if pr.StockTarget > 0 && !f.looseClasses {
-		price := float64(pr.Price) * orDefault(float64(f.in.Plant.LateCostADay), defaultLateADay) * targetWeight * f.days(t)
-		f.stockTarget(f.rack[p][t], float64(pr.StockTarget), price, "racktarget", pr.Code, t)
+		f.stockTarget(f.rack[p][t], float64(pr.StockTarget), float64(pr.Price)*f.targetPrice(t), "racktarget", pr.Code, t)
 	}
 	for c, cl := range f.classes[p] {
 		owed := 0.0

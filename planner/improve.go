@@ -193,7 +193,7 @@ func (s *searching) guide(ctx context.Context) {
 	if x == nil {
 		return
 	}
-	r, stands := s.f.holdingFrom(ctx, x, s.stands)
+	r, stands := s.f.settled(ctx, x, s.stands, true)
 	if r.Has && r.Objective < s.best.Objective {
 		s.stands = stands
 	}
@@ -277,10 +277,10 @@ func (s *searching) solvePart(ctx context.Context, m *model.Model, work int64, u
 	return r
 }
 
-// settleAll decides all amounts of the plan in hand anew. It reports whether that brought anything.
+// settleAll decides all amounts of the plan in hand anew, and steps its loads. It reports whether that brought anything.
 func (s *searching) settleAll(ctx context.Context) bool {
 	began := time.Now()
-	r, stands := s.f.holdingFrom(context.WithoutCancel(ctx), s.best.X, s.stands)
+	r, stands := s.f.settled(context.WithoutCancel(ctx), s.best.X, s.stands, true)
 	s.spent += r.Work
 	if s.time > 0 {
 		s.reserve = max(s.reserve, 2*time.Since(began))

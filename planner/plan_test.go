@@ -125,6 +125,26 @@ func TestHoldIsNotFed(t *testing.T) {
 	}
 }
 
+// TestStockTargetsWaitForForecast plans with stock on the rack, as much as is to be kept there, no feed and demand that is forecast: what is
+// kept would be sales that are late.
+func TestStockTargetsWaitForForecast(t *testing.T) {
+	in := workshop()
+	in.Orders, in.Lots, in.Deliveries, in.Lanes, in.Stock = nil, nil, nil, nil, in.Stock[3:]
+	in.Profiles[0].StockTarget = in.Stock[0].Length
+	in.Forecasts = []planner.Forecast{{Profile: "SK60", From: monday + 7, To: monday + 28, Length: 6000}}
+	p := audited(t, in, brief())
+	late := false
+	for _, r := range p.Rack {
+		late = late || r.Late > 1
+		if r.Closing > 1 && r.Late > 1 {
+			t.Errorf("bucket %d: %.0f m of %s stay on the rack while %.0f m are late", r.Bucket, float64(r.Closing), r.Profile, float64(r.Late))
+		}
+	}
+	if !late {
+		t.Error("nothing is late: the test tests nothing")
+	}
+}
+
 // TestMoreFeedNeverCostsMore adds a free lot and expects a bound and a plan no worse than before, within the proven gap.
 func TestMoreFeedNeverCostsMore(t *testing.T) {
 	in := workshop()

@@ -144,8 +144,9 @@ func (f *formulation) resumed(p *Plan, fill bool) []float64 {
 // littleDearer is the share by which a plan made of an earlier one may cost more than that one before loads are ordered anew.
 const littleDearer = 0.002
 
-// resume makes a plan of an earlier one: with its runs and loads; where that costs more than a little, the best of that, of its runs with
-// loads ordered anew to fit the feed and the demand as they are now, and of runs added besides. None need exist. from is a basis to start from or nil; with the plan goes the basis that it stands on.
+// resume makes a plan of an earlier one: with its runs and loads; where that costs more than a little, the best of that, of the same with
+// runs added, and of either with its loads ordered anew, one step after the other, to fit the feed and the demand as they are now. None
+// need exist. from is a basis to start from or nil; with the plan goes the basis that it stands on.
 func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, workers int) (solve.Result, *standing) {
 	scripts := [][]float64{f.resumed(p, false), f.resumed(p, true)}
 	programs, tries := make([]*settling, len(scripts)), make([]resumption, len(scripts))
@@ -155,13 +156,14 @@ func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, worke
 		}
 	}
 	asTold(0)
-	if enough := float64(p.Objective) + littleDearer*math.Abs(float64(p.Objective)); !tries[0].Has || tries[0].Objective > enough {
+	told := tries[0].Result
+	if enough := float64(p.Objective) + littleDearer*math.Abs(float64(p.Objective)); !told.Has || told.Objective > enough {
 		sideBySide(workers, len(scripts), func(i int) {
 			if i > 0 {
 				asTold(i)
 			}
-			if programs[i] != nil {
-				f.reorder(ctx, scripts[i], programs[i], &tries[i])
+			if tries[i].Has && (i == 0 || !told.Has || tries[i].Objective < told.Objective) {
+				tries[i].keep(programs[i].stepLoads(ctx, tries[i].Result), programs[i])
 			}
 		})
 	}
@@ -189,20 +191,6 @@ func (s *resumption) keep(r solve.Result, q *settling) {
 		s.Result, s.stands = r, q.standing()
 	}
 	s.Work = work
-}
-
-// reorder orders loads anew for the lines as x has them.
-func (f *formulation) reorder(ctx context.Context, x []float64, q *settling, best *resumption) {
-	free := q.loose(ctx)
-	best.Work += free.Work
-	if !free.Has {
-		return
-	}
-	x = slices.Clone(x)
-	for lane := range f.in.Lanes {
-		f.roundLoads(lane, free.X, x)
-	}
-	best.keep(q.with(ctx, x), q)
 }
 
 // changesOn counts the changeovers of the bucket on line l.

@@ -342,6 +342,12 @@ func (f *formulation) holding(ctx context.Context, x []float64) solve.Result {
 
 // holdingFrom does it from a basis, and tells where it ends; nil for none.
 func (f *formulation) holdingFrom(ctx context.Context, x []float64, from *standing) (solve.Result, *standing) {
+	return f.settled(ctx, x, from, false)
+}
+
+// settled solves the model with the whole numbers of the lines held at x's, and those of loads too unless they may be stepped from x's. It
+// tells where the program ends; nil for none.
+func (f *formulation) settled(ctx context.Context, x []float64, from *standing, step bool) (solve.Result, *standing) {
 	q := f.settle(x, from, solve.Options{Seed: f.opt.Seed})
 	if q == nil {
 		return solve.Result{Stop: solve.Infeasible, Bound: math.Inf(-1)}, nil
@@ -349,6 +355,11 @@ func (f *formulation) holdingFrom(ctx context.Context, x []float64, from *standi
 	r := q.with(ctx, x)
 	if !r.Has {
 		return r, nil
+	}
+	if step {
+		work := r.Work
+		r = q.stepLoads(ctx, r)
+		r.Work += work
 	}
 	r.Stop = solve.NotRun
 	return r, q.standing()

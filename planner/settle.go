@@ -3,6 +3,7 @@ package planner
 import (
 	"context"
 	"math"
+	"slices"
 
 	"feedline/planner/model"
 	"feedline/planner/solve"
@@ -19,6 +20,9 @@ type settling struct {
 	rows  []int32     // of the whole, by row of small
 	x     []float64   // of the whole: held and folded columns
 	s     *lp.Solver
+
+	columns model.Columns // of small
+	counts  []bool        // by row of small: it has whole numbers alone
 }
 
 // standing is a basis told by columns and rows of the whole: columns that are not at their lower bound, rows that are not basic.
@@ -91,7 +95,9 @@ func (q *settling) take(g *folding, load []bool) {
 		}
 		q.small.AddRow("", m.RowLower[i]-held, m.RowUpper[i]-held, terms...)
 		q.rows = append(q.rows, int32(i))
+		q.counts = append(q.counts, !slices.ContainsFunc(terms, func(t model.Term) bool { return !load[q.vars[t.Var]] }))
 	}
+	q.columns = q.small.Columns()
 }
 
 // loose solves with any amount of loads, fractions too.
@@ -106,18 +112,31 @@ func (q *settling) loose(ctx context.Context) solve.Result {
 
 // with solves with the loads of x.
 func (q *settling) with(ctx context.Context, x []float64) solve.Result {
+	q.hold(x)
+	return q.solve(ctx)
+}
+
+// below solves with the loads of x as far as to know whether the optimum is below most; else there is no solution.
+func (q *settling) below(ctx context.Context, x []float64, most float64) solve.Result {
+	q.hold(x)
+	return q.solveWithin(ctx, lp.Limits{Objective: most, HasObjective: true})
+}
+
+// hold sets the bounds of loads to what they are in x.
+func (q *settling) hold(x []float64) {
 	for k, v := range q.vars {
 		if q.f.m.Integer[v] {
 			n := math.Round(x[v])
 			q.s.SetBounds(model.Var(k), n, n)
 		}
 	}
-	return q.solve(ctx)
 }
 
-func (q *settling) solve(ctx context.Context) solve.Result {
+func (q *settling) solve(ctx context.Context) solve.Result { return q.solveWithin(ctx, lp.Limits{}) }
+
+func (q *settling) solveWithin(ctx context.Context, limits lp.Limits) solve.Result {
 	before, steps := q.s.Work(), q.s.Iterations()
-	stop := q.s.Solve(ctx, lp.Limits{})
+	stop := q.s.Solve(ctx, limits)
 	r := solve.Result{Stop: stop, Bound: math.Inf(-1), Work: q.s.Work() - before, Iterations: q.s.Iterations() - steps}
 	if stop != solve.Optimal {
 		return r

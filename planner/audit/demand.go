@@ -117,7 +117,7 @@ func (a *auditor) checkDemand() {
 			a.equal(Demand, w, computed(x.Late), owed, lengthDrift, "m", "late: due and not shipped")
 			a.atLeast(Demand, w, owed, num{}, lengthDrift, "m", "shipped before it is due, owed metres")
 			a.hold(t, computed(x.Closing).mul(entered(pr.Price)))
-			a.belowTarget(t, entered(pr.StockTarget).sub(computed(x.Closing)), entered(pr.Price).mul(a.lateShare()).mul(entered(targetShare)))
+			a.belowTarget(t, entered(pr.StockTarget).sub(computed(x.Closing)), entered(pr.Price))
 		}
 		a.endStock(rack.before.mul(entered(pr.PerMetre)).mul(a.pelletWorth(pr.Grade)))
 		a.lateness(pr, calls, levels)

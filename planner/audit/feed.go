@@ -169,7 +169,7 @@ func (a *auditor) checkPellets(g inventory.Grade) {
 		a.hold(t, computed(x.Closing).mul(worth))
 		a.hold(t, computed(x.RegrindClosing).mul(ownWorth))
 		a.bill(costShort, missing.mul(a.missingPrice()))
-		a.belowTarget(t, entered(g.StockTarget).sub(computed(x.Closing)), worth.mul(entered(lateShare)))
+		a.belowTarget(t, entered(g.StockTarget).sub(computed(x.Closing)), worth)
 	}
 	a.endStock(silo.before.mul(worth))
 	a.endStock(own.before.mul(ownWorth))

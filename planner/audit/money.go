@@ -41,11 +41,11 @@ var settled = []string{costTarget, costBuying, costProcess, costEnergy, costCrew
 
 // What the objective takes where the book gives no price, and the prices that are not of the book.
 const (
-	lateShare     = 0.01   // of the price, a late metre and day; of pellets below their target always
+	lateShare     = 0.01   // of the price, a late metre and day
 	unmetShare    = 0.2    // of the price, beside the sale, a metre never made
 	missingPrice  = 50.0   // currency per kilogram of pellets missing
-	targetShare   = 0.1    // a metre below the stock target against a late one
-	rankStep      = 1.5    // by which the cost of lateness falls with each priority
+	targetShare   = 0.1    // what is below a stock target against a late metre
+	rankStep      = 1.25   // by which the cost of lateness falls with each priority
 	endShare      = 0.9    // of its worth that stock counts at the end
 	overfullPrice = 1000   // currency per cubic metre and bucket
 	daysAYear     = 365.25 // for the holding rate
@@ -78,10 +78,12 @@ func (a *auditor) endStock(worth num) {
 	a.bill(costEnd, num{}.sub(worth.mul(entered(endShare))))
 }
 
-// belowTarget bills what is missing from a stock target over bucket t at a price a day.
-func (a *auditor) belowTarget(t int, missing, price num) {
+// belowTarget bills what is missing from a stock target over bucket t: a share of what it would cost if late, and of what if held.
+func (a *auditor) belowTarget(t int, missing, worth num) {
 	if missing.sign() > 0 {
-		a.bill(costTarget, missing.mul(price).mul(whole(a.p.Buckets[t].Span.Days())))
+		days := whole(a.p.Buckets[t].Span.Days())
+		aDay := a.lateShare().mul(entered(targetShare)).add(entered(a.in.Plant.HoldingRate).over(entered(daysAYear)))
+		a.bill(costTarget, missing.mul(worth).mul(aDay).mul(days))
 	}
 }
 

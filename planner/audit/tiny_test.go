@@ -216,10 +216,10 @@ func tinyMoney(p *planner.Plan) {
 		}
 		return sum
 	}
-	forecastRank := math.Pow(1.5, -9)
+	forecastRank := math.Pow(1.25, -9)
 	costs := []planner.Cost{
 		{Name: "sales never made", Amount: 20*2.5*1.5 + 366*1*1.5},
-		{Name: "lateness", Amount: quantity.Money(120*0.02*3 + 20*0.025/1.5*(4+7) + (100*1+366*7)*0.01*forecastRank)},
+		{Name: "lateness", Amount: quantity.Money(120*0.02*3 + 20*0.025/1.25*(4+7) + (100*1+366*7)*0.01*forecastRank)},
 		{Name: "loads bought", Amount: 500 + 800},
 		{Name: "crushing and pelletizing", Amount: 3550*(0.1+0.9*0.05) + 50*0.05 + 200*0.05},
 		{Name: "energy", Amount: ((29*10 + 2460*0.5) + (24*5 + 960*0.4)) * 0.2},
@@ -228,7 +228,7 @@ func tinyMoney(p *planner.Plan) {
 		{Name: "start-ups", Amount: 40},
 		{Name: "holding", Amount: quantity.Money(held(0.5, 900, 200, 1600, 1100, 850) + held(1.5, 300, 200, 100, 400, 280) + held(0.9, 80, 30, 30, 30, 30) +
 			held(worth, 200, 212, 184, 138, 438) + held(0.8*worth, 50, 72, 128, 171, 171) + held(1, 0, 1862, 1504, 684, 0))},
-		{Name: "below stock target", Amount: quantity.Money((100+88+116+162*4)*worth*0.01 + (100+100*7)*1*0.01*0.1)},
+		{Name: "below stock target", Amount: quantity.Money(((100+88+116+162*4)*worth + (100+100*7)*1) * (0.01*0.1 + 0.001))},
 		{Name: "value of end stocks", Amount: -0.9 * quantity.Money(850*0.5+280*1.5+30*0.9+438*worth+171*0.8*worth)},
 	}
 	p.Costs = costs

@@ -55,6 +55,7 @@ func init() {
 func Run(ctx context.Context, opt Options) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	defer favourKeys()()
 	g := startGuard(opt.Guard)
 	defer g.leave() // also after a panic of this goroutine, of which tview has put the terminal right
 	c := &console{look: opt.Look, updates: make(chan func(), 64), done: make(chan struct{})}
