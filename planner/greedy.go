@@ -39,10 +39,8 @@ var ruleSets = settings()
 
 const settled = 3
 
-// guidedSets are the settings that follow the relaxation, of which guidedSettled are settled: their cost differs by a twentieth.
+// guidedSets are the settings that follow the relaxation.
 var guidedSets = settingsGuided()
-
-const guidedSettled = 6
 
 func settingsGuided() []rules {
 	var list []rules
@@ -86,7 +84,8 @@ type floor struct {
 	since     []int // days on or off, by line
 	mounted   []int // fit, by line; -1 if none
 	made      []float64
-	due       [][]float64 // cumulative demand less opening stock, by profile and bucket
+	due       [][]float64 // what is to be made, cumulative, by profile and bucket: demand and stock target less opening stock
+	asked     [][]float64 // demand less opening stock, cumulative
 	bucket    int
 	fitters   float64
 	crewLeft  float64 // people not yet on a line in this bucket; only play counts them
@@ -95,7 +94,10 @@ type floor struct {
 	changes   map[int]bool // fits changed to in this bucket
 	order     []int        // lines, in the order in which they take work
 	lots      []float64    // days of the economic lot, by profile
-	cost      float64      // what crew, changes, starts and lateness cost so far, roughly
+	cost      float64      // what it has come to so far, roughly
+	guide     *guide       // nil for none
+	used      []float64    // pellets, by grade; with a guide
+	tune      *tuning      // nil for none
 }
 
 // firstPlan returns column values with all whole numbers decided, continuous ones NaN, or nil if no linear program could be solved in time.
@@ -111,35 +113,22 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 	if f.promise != nil {
 		first = 1
 	}
-	x, _ := f.walk(ctx, sets, nil, first, settled, opt)
+	x, _ := f.walk(ctx, sets, first, settled, opt)
 	return x
 }
 
-// guidedPlan is a plan by rules that make what the relaxation makes when it makes it, in lots; made is that, metres by profile and
-// bucket, cumulative. The relaxation knows of feed, crew and lateness, of which rules know little. It returns nil if there is none.
-func (f *formulation) guidedPlan(ctx context.Context, made [][]float64, opt solve.Options) (x []float64, work int64) {
-	return f.walk(ctx, guidedSets, made, 0, guidedSettled, opt)
-}
-
-// walk walks the sets of rules, towards made instead of the demand where it is given, and settles the cheapest by their own estimate, the
-// first ones in any case. It returns the best, and the work of settling.
-func (f *formulation) walk(ctx context.Context, sets []rules, made [][]float64, first, settled int, opt solve.Options) (x []float64, work int64) {
+// walk walks the sets of rules and settles the cheapest by their own estimate, the first ones in any case. It returns the best, and the
+// work of settling.
+func (f *formulation) walk(ctx context.Context, sets []rules, first, settled int, opt solve.Options) (x []float64, work int64) {
 	walks := make([]*floor, len(sets))
 	sideBySide(opt.Workers, len(sets), func(i int) {
 		walks[i] = newFloor(f, sets[i])
-		if made != nil {
-			walks[i].due = made
-		}
-		for t := range f.buckets {
-			walks[i].step(t)
-		}
+		walks[i].all()
 	})
 	slices.SortStableFunc(walks[first:], func(a, b *floor) int { return cmp.Compare(a.cost, b.cost) })
 	walks = walks[:min(len(walks), settled+first)]
-	plans := make([][]float64, len(walks))
 	relaxed := make([]solve.Result, len(walks))
 	sideBySide(opt.Workers, len(walks), func(i int) {
-		plans[i] = walks[i].x
 		if q := f.settle(walks[i].x, nil, opt); q != nil {
 			relaxed[i] = q.loose(ctx)
 		}
@@ -154,10 +143,15 @@ func (f *formulation) walk(ctx context.Context, sets []rules, made [][]float64, 
 	if best < 0 {
 		return nil, work
 	}
-	for s := range f.in.Lanes {
-		f.roundLoads(s, relaxed[best].X, plans[best])
+	f.roundAllLoads(relaxed[best].X, walks[best].x)
+	return walks[best].x, work
+}
+
+// all walks through all buckets.
+func (w *floor) all() {
+	for t := range w.f.buckets {
+		w.step(t)
 	}
-	return plans[best], work
 }
 
 // sideBySide does task 0 … n−1 on so many goroutines; 0 stands for all cores.
@@ -194,14 +188,14 @@ func newFloor(f *formulation, r rules) *floor {
 	}
 	for p := range f.in.Profiles {
 		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
-		list := make([]float64, len(f.buckets))
+		list, asked := make([]float64, len(f.buckets)), make([]float64, len(f.buckets))
 		for t := range list {
 			for _, c := range f.classes[p] {
 				sum += c.metres[t]
 			}
-			list[t] = sum
+			list[t], asked[t] = sum, sum-float64(f.in.Profiles[p].StockTarget)
 		}
-		w.due = append(w.due, list)
+		w.due, w.asked = append(w.due, list), append(w.asked, asked)
 		w.lots = append(w.lots, f.economicLot(p))
 	}
 	return w
@@ -244,7 +238,7 @@ func (w *floor) step(t int) {
 	w.count(t)
 }
 
-// count adds to the walk's cost what bucket t costs of crew, changes, starts and lateness.
+// count adds to the walk's cost what bucket t costs of crew, changes and starts, and what follows from what is made.
 func (w *floor) count(t int) {
 	f := w.f
 	for l, ln := range f.in.Lines {
@@ -260,15 +254,27 @@ func (w *floor) count(t int) {
 			w.cost += f.fits[j].setupCost
 		}
 	}
-	for p := range f.in.Profiles {
-		target := float64(f.in.Profiles[p].StockTarget)
-		late, unmet := f.latePrices(p)
-		if owed := w.due[p][t] - target - w.made[p]; owed > 0 {
-			w.cost += owed * late * f.days(t)
+	w.countStock(t)
+	if w.guide != nil {
+		w.cost += w.guide.missing(f, w.used, t)
+	}
+}
+
+// countStock adds what lateness, holding and what is below stock targets cost.
+func (w *floor) countStock(t int) {
+	f := w.f
+	for p, pr := range f.in.Profiles {
+		stock := w.made[p] - w.asked[p][t]
+		if stock < 0 {
+			late, unmet := f.latePrices(p)
+			w.cost -= stock * late * f.days(t)
 			if t == len(f.buckets)-1 {
-				w.cost += owed * unmet
+				w.cost -= stock * unmet
 			}
+			stock = 0
 		}
+		w.cost += stock * float64(pr.Price) * float64(f.in.Plant.HoldingRate) * f.days(t) / daysAYear
+		w.cost += max(0, float64(pr.StockTarget)-stock) * float64(pr.Price) * f.targetPrice(t)
 	}
 }
 
@@ -447,6 +453,10 @@ func (w *floor) runOn(l int, left float64, changes int) {
 			h := min(left, w.need(ft.profile, w.lotDays(ft.profile))/ft.rate)
 			w.made[ft.profile] += h * ft.rate
 			left -= h
+			if w.guide != nil {
+				w.cost += h * w.guide.hour[j][t]
+				w.used[w.f.gradeOf[ft.profile]] += h * ft.rate * ft.pelletsPerM
+			}
 		}
 		if changes > 0 && !w.f.buckets[t].Weekly() {
 			return // one changeover a day
@@ -461,6 +471,9 @@ func (w *floor) runOn(l int, left float64, changes int) {
 
 // lotDays is the days of demand that a run of profile p covers.
 func (w *floor) lotDays(p int) float64 {
+	if w.tune != nil {
+		return w.tune.lot[p]
+	}
 	if w.rules.economic > 0 {
 		return min(max(7, w.rules.economic*w.lots[p]), 140)
 	}
@@ -478,7 +491,11 @@ func (w *floor) next(l int, left float64) int {
 		if w.need(ft.profile, w.lotDays(ft.profile))/ft.rate < leastRun {
 			continue
 		}
-		if out := w.runsOut(ft.profile); out < soonest {
+		out := w.runsOut(ft.profile)
+		if w.tune != nil {
+			out -= w.tune.ahead[ft.profile] + w.tune.like[j]
+		}
+		if out < soonest {
 			best, soonest = j, out
 		}
 	}
@@ -512,6 +529,13 @@ func (w *floor) note(l int) {
 func (w *floor) set(r ref, value float64) {
 	if r.is {
 		w.x[r.v] = value
+	}
+}
+
+// roundAllLoads sets the loads of x to the fractional ones of relaxed, made whole.
+func (f *formulation) roundAllLoads(relaxed, x []float64) {
+	for s := range f.in.Lanes {
+		f.roundLoads(s, relaxed, x)
 	}
 }
 

@@ -156,7 +156,7 @@ func (s *searching) improve(ctx context.Context, until float64) {
 	work := start
 	stale, taken := 0, 0
 	for round := 0; stale < staleAfter && !s.done(ctx) && s.spentShare() < until; round++ {
-		s.guide(ctx)
+		s.follow(ctx, until)
 		now := make([]*attempt, tryAtATime)
 		for i := range now {
 			k := pick(kinds, round*tryAtATime+i)
@@ -181,19 +181,32 @@ func (s *searching) improve(ctx context.Context, until float64) {
 	s.settleAll(ctx)
 }
 
-// guide makes a plan that follows the relaxation, once it is known, and takes it if it is better. What was made of an earlier plan is
-// improved on instead.
-func (s *searching) guide(ctx context.Context) {
-	made := s.made
-	if s.made = nil; made == nil || s.f.opt.From != nil {
+// follow tunes rules that follow the relaxation, once it is known, and takes their plans where they are better. What was made of an
+// earlier plan is improved on instead.
+func (s *searching) follow(ctx context.Context, until float64) {
+	g := s.guided
+	if s.guided = nil; g == nil || s.f.opt.From != nil {
 		return
 	}
-	x, work := s.f.guidedPlan(ctx, made, solve.Options{Workers: s.f.opt.Workers, Seed: s.f.opt.Seed})
-	s.spent += work
-	if x == nil {
-		return
+	u := newTuner(s.f, g, s.f.opt.Workers)
+	opt := solve.Options{Workers: s.f.opt.Workers, Seed: s.f.opt.Seed}
+	for !s.done(ctx) && s.spentShare() < tuneShare*until {
+		s.spent += u.round(ctx, opt)
+		if u.better && u.rounds >= u.taken+tuneTaken {
+			s.takeTuned(ctx, u, false)
+		}
 	}
-	r, stands := s.f.settled(ctx, x, s.stands, true)
+	if u.x != nil {
+		s.takeTuned(ctx, u, true)
+	}
+}
+
+// takeTuned takes the plan of u with its loads made whole, and stepped if so.
+func (s *searching) takeTuned(ctx context.Context, u *tuner, step bool) {
+	u.taken = u.rounds
+	x := append([]float64(nil), u.x...)
+	s.f.roundAllLoads(u.relaxed, x)
+	r, stands := s.f.settled(ctx, x, u.stands, step)
 	if r.Has && r.Objective < s.best.Objective {
 		s.stands = stands
 	}

@@ -108,7 +108,7 @@ func (s *searching) awaitBound(wait bool) {
 func (s *searching) takeBound(b bounded) {
 	s.best.Bound, s.coming = max(s.best.Bound, b.bound), nil
 	if b.basis != nil {
-		s.warm[warmBound], s.made = b.basis, b.made
+		s.warm[warmBound], s.guided = b.basis, b.guide
 	}
 }
 
@@ -146,7 +146,7 @@ func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, fro
 			return
 		}
 		f.leanSolved = g.programAt(g.m, s) // read once the bound is taken
-		bound <- bounded{s.Objective(), nameBasis(m, s.Basis()), g.cumulative(s.X())}
+		bound <- bounded{s.Objective(), nameBasis(m, s.Basis()), g.guide(s.X(), s.Y())}
 	}()
 	return bound
 }
@@ -155,23 +155,7 @@ func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, fro
 type bounded struct {
 	bound float64
 	basis named
-	made  [][]float64 // what the relaxation makes: metres by profile and bucket, cumulative
-}
-
-// cumulative is the metres made at x up to the end of each bucket, by profile.
-func (f *formulation) cumulative(x []float64) [][]float64 {
-	made := make([][]float64, len(f.in.Profiles))
-	for p := range made {
-		made[p] = make([]float64, len(f.buckets))
-		sum := 0.0
-		for t := range f.buckets {
-			for _, j := range f.fitsBy[p] {
-				sum += f.fits[j].rate * f.run[j][t].at(x)
-			}
-			made[p][t] = sum
-		}
-	}
-	return made
+	guide *guide
 }
 
 // sayWhy gives a search that ended between its steps its reason.
@@ -197,7 +181,7 @@ type searching struct {
 	spent int64 // work
 	best  solve.Result
 
-	made    [][]float64    // what the relaxation makes, to be followed by a plan; nil before it is known and once that is done
+	guided  *guide         // what the relaxation knows; nil before it is known and once it is followed
 	stands  *standing      // the basis of amounts last found; nil for none
 	warm    *bases         // to start from, and where the programs ended
 	coming  <-chan bounded // the relaxation's bound; nil once it is taken
