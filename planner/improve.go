@@ -190,8 +190,17 @@ func (s *searching) follow(ctx context.Context, until float64) {
 	}
 	u := newTuner(s.f, g, s.f.opt.Workers)
 	opt := solve.Options{Workers: s.f.opt.Workers, Seed: s.f.opt.Seed}
-	for !s.done(ctx) && s.spentShare() < tuneShare*until {
-		s.spent += u.round(ctx, opt)
+	within, stop := ctx, context.CancelFunc(func() {})
+	if s.time > 0 { // a round of a large plant may take long
+		within, stop = context.WithDeadline(ctx, s.began.Add(time.Duration(tuneShare*until*float64(s.time))))
+	}
+	defer stop()
+	rounds := math.MaxInt
+	if s.f.m.NumVars() <= proveTo {
+		rounds = 1 // branch and cut does the rest
+	}
+	for ; rounds > 0 && !s.done(ctx) && s.spentShare() < tuneShare*until; rounds-- {
+		s.spent += u.round(within, opt)
 		if u.better && u.rounds >= u.taken+tuneTaken {
 			s.takeTuned(ctx, u, false)
 		}

@@ -23,8 +23,9 @@ const (
 	tuneChains = 2    // side by side
 	tuneStale  = 6    // rounds without gain after which the next setting is begun with
 
-	walkWork    = 10  // work units of a walk for each fit and bucket
-	missedShare = 0.1 // of its lateness, for pellets that a plan lacks: others can often be bought
+	walkWork    = 20   // work units of a walk for each fit and bucket,
+	walkLeast   = 3000 // and of any walk
+	missedShare = 0.1  // of its lateness, for pellets that a plan lacks: others can often be bought
 )
 
 // guide is what a relaxation knows of feed, crew and lateness, for rules to follow.
@@ -175,7 +176,7 @@ func (u *tuner) round(ctx context.Context, opt solve.Options) (work int64) {
 	runs := make([]run, tuneChains)
 	sideBySide(opt.Workers, len(runs), func(i int) {
 		r := &runs[i]
-		r.tune, r.floor = u.turn(rand.New(rand.NewPCG(opt.Seed, uint64(tuneChains*u.rounds+i))))
+		r.tune, r.floor = u.turn(ctx, rand.New(rand.NewPCG(opt.Seed, uint64(tuneChains*u.rounds+i))))
 		if q := u.f.settle(r.floor.x, u.from, opt); q != nil {
 			r.result = q.loose(ctx)
 			r.stands = q.standing()
@@ -184,7 +185,7 @@ func (u *tuner) round(ctx context.Context, opt solve.Options) (work int64) {
 	u.rounds++
 	u.stale++
 	u.better = false
-	work = int64(len(runs) * tuneTurns * walkWork * len(u.f.fits) * len(u.f.buckets))
+	work = int64(len(runs) * tuneTurns * (walkLeast + walkWork*len(u.f.fits)*len(u.f.buckets)))
 	for _, r := range runs {
 		work += r.result.Work
 		if !r.result.Has {
@@ -207,11 +208,14 @@ func (u *tuner) round(ctx context.Context, opt solve.Options) (work int64) {
 func isLess(a, b float64) bool { return math.IsInf(b, 1) || a < b-1e-6*math.Abs(b) }
 
 // turn turns knobs at random, keeping what costs less by the estimate and, while it is hot, a little more; it returns the best that it met.
-func (u *tuner) turn(rng *rand.Rand) (*tuning, *floor) {
+func (u *tuner) turn(ctx context.Context, rng *rand.Rand) (*tuning, *floor) {
 	now, at := u.at, u.walk(u.at.rules, u.at)
 	var best *tuning
 	var found *floor
 	for i := range tuneTurns {
+		if i > 0 && ctx.Err() != nil {
+			break
+		}
 		try := now.turned(rng)
 		w := u.walk(try.rules, try)
 		heat := tuneHeat * math.Abs(at.cost) * (1 - float64(i)/tuneTurns)
