@@ -2,13 +2,16 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"strings"
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/console"
 	"feedline/cmd/internal/console/rows"
-	"feedline/inventory/quantity"
+	"feedline/cmd/internal/sheets"
 	"feedline/lines/calendar"
+	"feedline/planner"
 	"feedline/planner/records"
 )
 
@@ -19,13 +22,17 @@ type consoleRecorder struct {
 }
 
 func (k *consoleRecorder) Record(ctx context.Context, e console.Entry) (int64, string, error) {
-	r, err := recordOf(e)
+	in, _, err := k.b.Load(ctx)
 	if err != nil {
 		return 0, "", err
 	}
+	r, err := sheets.ParseRecord(e.Kind, e.Fields, in, planner.StartDay(in, planner.Options{Now: k.a.Now()}))
+	if err != nil {
+		return 0, "", atField(err)
+	}
 	out, err := k.b.Record(ctx, book.RecordOptions{Who: k.a.who()}, r)
 	if err != nil {
-		return 0, "", err
+		return 0, "", atField(err)
 	}
 	said := fmt.Sprintf("%s %s", e.Kind, out.Entries[0].Head.Code)
 	if out.New == 0 {
@@ -35,6 +42,24 @@ func (k *consoleRecorder) Record(ctx context.Context, e console.Entry) (int64, s
 		said += "; note: " + w.String()
 	}
 	return out.Entries[0].ID, said, nil
+}
+
+// atField names the field that a refusal is of, where it is of one.
+func atField(err error) error {
+	var set *sheets.SetError
+	var refused *records.Refused
+	field := ""
+	switch {
+	case errors.As(err, &set):
+		_, field, _ = strings.Cut(set.Path, ", ")
+	case errors.As(err, &refused):
+		field = refused.Problems[0].Field
+		err = errors.New(refused.Error()) // without the hint: the form stays open to be corrected
+	}
+	if field == "" {
+		return err
+	}
+	return &console.FieldError{Field: field, Err: err}
 }
 
 func (k *consoleRecorder) Undo(ctx context.Context, id int64) error {
@@ -52,69 +77,6 @@ func (k *consoleRecorder) Recorded(ctx context.Context, d calendar.Day) (list []
 	return list, err
 }
 
-// recordOf reads a record as it was typed. Amounts have their unit behind them.
-func recordOf(e console.Entry) (records.Record, error) {
-	t := typed{m: e.Fields}
-	day := t.day("day")
-	var r records.Record
-	switch e.Kind {
-	case "run":
-		r = records.Run{Day: day, Line: t.m["line"], Profile: t.m["profile"], Good: t.length("good"), Scrap: t.mass("scrap"), Run: t.hours("run"), Down: t.hours("down")}
-	case "receipt":
-		x := records.Receipt{Code: t.m["code"], Day: day, Delivery: t.m["delivery"], Lot: t.m["lot"], Net: t.mass("net")}
-		if t.m["hold"] == "yes" {
-			x.Decision, x.Reason = records.Hold, "held at receipt"
-		}
-		r = x
-	case "count":
-		x := records.Count{Day: day, Counted: records.Account(t.m["counted"]), Item: t.m["item"]}
-		if x.Counted == records.InProfile {
-			x.Length = t.length("found")
-		} else {
-			x.Mass = t.mass("found")
-		}
-		r = x
-	default:
-		panic("cli: the console records a kind that is not known")
-	}
-	return r, t.err
-}
-
-// typed reads fields and keeps the first error.
-type typed struct {
-	m   map[string]string
-	err error
-}
-
-func (t *typed) note(field string, err error) {
-	if err != nil && t.err == nil {
-		t.err = fmt.Errorf("%s: %w", field, err)
-	}
-}
-
-func (t *typed) day(field string) calendar.Day {
-	d, err := calendar.ParseDay(t.m[field])
-	t.note(field, err)
-	return d
-}
-
-func (t *typed) mass(field string) quantity.Mass {
-	x, err := quantity.ParseMass(t.m[field], quantity.Metric)
-	t.note(field, err)
-	return x
-}
-
-func (t *typed) length(field string) quantity.Length {
-	x, err := quantity.ParseLength(t.m[field], quantity.Metric)
-	t.note(field, err)
-	return x
-}
-
-func (t *typed) hours(field string) quantity.Hours {
-	if t.m[field] == "" {
-		return 0
-	}
-	x, err := quantity.ParseHours(t.m[field])
-	t.note(field, err)
-	return x
+func (k *consoleRecorder) Entries(ctx context.Context, from calendar.Day, kinds ...records.Kind) ([]records.Entry, error) {
+	return k.b.Entries(ctx, book.Filter{Kinds: kinds, From: from, Standing: true})
 }

@@ -17,6 +17,7 @@ import (
 	"feedline/cmd/internal/demo"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/records"
 )
 
 // consoleOn is the console's needs on a new book of the demonstration plant, with a plan of sums in it.
@@ -83,8 +84,8 @@ func TestConsoleRecords(t *testing.T) {
 	ctx := t.Context()
 	day := calendar.Date(2027, 1, 4)
 	before, _ := n.Book.Load(ctx)
-	id, said, err := n.Recorder.Record(ctx, console.Entry{Kind: "run", Fields: map[string]string{
-		"day": day.String(), "line": "L1", "profile": "SK80", "good": "7000 m", "scrap": "80 kg", "run": "22.5", "down": "1.5"}})
+	id, said, err := n.Recorder.Record(ctx, console.Entry{Kind: records.KindRun, Fields: map[string]string{
+		"day": day.String(), "line": "L1", "profile": "SK80", "good metres": "7 000", "scrap": "80 kg", "run time": "22.5", "down time": "1.5"}})
 	if err != nil || id == 0 {
 		t.Fatalf("%q, %v", said, err)
 	}
@@ -95,28 +96,59 @@ func TestConsoleRecords(t *testing.T) {
 	if now, _ := n.Book.Load(ctx); now.Version == before.Version {
 		t.Error("the stock does not follow the record")
 	}
-	for _, wrong := range []map[string]string{
-		{"day": day.String(), "line": "L99", "profile": "SK80", "good": "7000 m", "scrap": "0 kg", "run": "8", "down": "0"},
-		{"day": "yesterday", "line": "L1", "profile": "SK80", "good": "7000 m", "scrap": "0 kg", "run": "8", "down": "0"},
-		{"day": day.String(), "line": "L1", "profile": "SK80", "good": "7000 elephants", "scrap": "0 kg", "run": "8", "down": "0"},
+	for _, x := range []struct {
+		kind   records.Kind
+		field  string // that the refusal is told at
+		fields map[string]string
+	}{
+		{records.KindRun, "line", map[string]string{"line": "L99", "profile": "SK80", "good metres": "7000", "run time": "8"}},
+		{records.KindRun, "day", map[string]string{"day": "yesterday", "line": "L1", "profile": "SK80", "good metres": "7000", "run time": "8"}},
+		{records.KindRun, "good metres", map[string]string{"line": "L1", "profile": "SK80", "good metres": "7000 elephants", "run time": "8"}},
+		{records.KindRun, "run time", map[string]string{"line": "L1", "profile": "SK80", "good metres": "7000"}},
+		{records.KindRun, "stops", map[string]string{"line": "L1", "profile": "SK80", "good metres": "7000", "run time": "8", "stops": "RAIN 1"}},
+		{records.KindTest, "lot", map[string]string{"lot": "A-9999", "HBCDD": "3"}},
+		{records.KindTest, "decision", map[string]string{"lot": "A-2207", "HBCDD": "90", "decision": "release"}},
+		{records.KindProcess, "lots", map[string]string{"step": "PEL", "lots": "A-2215 100", "grade": "WH", "out": "95"}},
+		{records.KindProcess, "out", map[string]string{"step": "PEL", "lots": "A-2211 100", "grade": "WH", "out": "101"}},
+		{records.KindShipment, "order", map[string]string{"order": "O-1", "length": "5"}},
+		{records.KindETA, "delivery", map[string]string{"delivery": "D-999", "ETA": "2027-02-01"}},
+		{records.KindETA, "ETA", map[string]string{"delivery": "D-101", "ETA": "soon"}},
 	} {
-		if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "run", Fields: wrong}); err == nil {
-			t.Errorf("%v was recorded", wrong)
+		_, _, err := n.Recorder.Record(ctx, console.Entry{Kind: x.kind, Fields: x.fields})
+		var at *console.FieldError
+		if !errors.As(err, &at) || at.Field != x.field {
+			t.Errorf("%s %v: %v, want it refused at %s", x.kind, x.fields, err, x.field)
 		}
 	}
-	if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "count", Fields: map[string]string{"day": day.String(), "counted": "pellets", "item": "WH", "found": "24000 kg"}}); err != nil {
-		t.Error(err)
+	for _, e := range []console.Entry{
+		{Kind: records.KindCount, Fields: map[string]string{"counted": "pellets", "item": "WH", "mass": "24 000"}},
+		{Kind: records.KindReceipt, Fields: map[string]string{"ticket": "T-1", "delivery": "D-101", "lot": "A-3000", "net": "21 800", "decision": "hold", "reason": "wet"}},
+		{Kind: records.KindTest, Fields: map[string]string{"lot": "A-3000", "moisture": "0.4 %", "HBCDD": "38", "decision": "release"}},
+		{Kind: records.KindProcess, Fields: map[string]string{"step": "PEL", "lots": "A-3000 1200; A-2211 800", "grade": "WH", "out": "1905", "filter loss": "22", "hours": "5.5"}},
+		{Kind: records.KindShipment, Fields: map[string]string{"order": "O-4101", "length": "1 800"}},
+		{Kind: records.KindETA, Fields: map[string]string{"delivery": "D-102", "ETA": "2027-02-01", "note": "storm"}},
+	} {
+		if _, said, err := n.Recorder.Record(ctx, e); err != nil {
+			t.Errorf("%s %v: %q, %v", e.Kind, e.Fields, said, err)
+		}
 	}
-	if _, _, err := n.Recorder.Record(ctx, console.Entry{Kind: "receipt", Fields: map[string]string{"day": day.String(), "code": "T-1", "delivery": "D-101", "lot": "A-3000", "net": "21800 kg", "hold": "yes"}}); err != nil {
-		t.Error(err)
+	if now, _ := n.Recorder.Entries(ctx, day); len(now) != 7 {
+		t.Errorf("%d entries, want 7", len(now))
+	}
+	etas, err := n.Recorder.Entries(ctx, 0, records.KindETA)
+	if err != nil || len(etas) != 1 {
+		t.Fatalf("%d ETAs, %v", len(etas), err)
+	}
+	if r := etas[0].Record.(records.ETAChange); r.WasETA == 0 || r.ETA != calendar.Date(2027, 2, 1) || r.Day != day+1 {
+		t.Errorf("ETA %s was %s, told %s", r.ETA, r.WasETA, r.Day)
 	}
 	now, _ := n.Book.Load(ctx)
 	found := false
 	for _, l := range now.In.Lots {
-		found = found || l.Code == "A-3000" && l.Mass == 21800 && l.Hold
+		found = found || l.Code == "A-3000" && l.Mass == 20600 && !l.Hold
 	}
 	if !found {
-		t.Error("the receipt made no lot on hold")
+		t.Error("the lot was not received, released and drawn from")
 	}
 	if err := n.Recorder.Undo(ctx, id); err != nil {
 		t.Fatal(err)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"feedline/cmd/internal/console"
 	"feedline/cmd/internal/console/rows"
 	"feedline/planner"
 )
@@ -80,7 +81,11 @@ func (a *app) showFacts(c *cobra.Command, k *consoleBook) (*rows.Facts, error) {
 	f := rows.New(s.In, s.Plan, was, a.Now())
 	f.Ref = rows.Ref{Released: s.Release.ID != 0, At: s.Release.At, By: s.Release.By}
 	f.Likely = s.Likely
-	f.Known.Actual, err = (&consoleRecorder{a, k.b}).Recorded(ctx, f.Yesterday())
+	records := &consoleRecorder{a, k.b}
+	if f.Known.Actual, err = records.Recorded(ctx, f.Yesterday()); err != nil {
+		return nil, err
+	}
+	f.Known.Entries, err = records.Entries(ctx, f.Today()-console.Lately)
 	return f, err
 }
 

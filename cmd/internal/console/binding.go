@@ -56,6 +56,9 @@ func keyName(e *tcell.EventKey) string {
 	case tcell.KeyRight:
 		return "Right"
 	}
+	if k := e.Key(); k >= tcell.KeyCtrlA && k <= tcell.KeyCtrlZ { // terminals report them with a modifier, which Name adds in its own way
+		return "Ctrl-" + string(rune('A'+k-tcell.KeyCtrlA))
+	}
 	return e.Name()
 }
 

@@ -34,9 +34,10 @@ type console struct {
 	at      int   // which of them is shown
 	modal   modal // what has the keyboard in place of the screen; nil as a rule
 	clip    func(string)
-	pressed string  // name of the key in hand
-	entries []int64 // records made here, to be taken back
-	repaint bool    // the terminal is to be drawn anew
+	pressed string            // name of the key in hand
+	entries []int64           // records made here, to be taken back
+	used    map[string]string // line, step, grade and shift of the last record made here
+	repaint bool              // the terminal is to be drawn anew
 	updates chan func()
 	done    chan struct{}
 }
@@ -58,7 +59,7 @@ func Run(ctx context.Context, opt Options) error {
 	defer favourKeys()()
 	g := startGuard(opt.Guard)
 	defer g.leave() // also after a panic of this goroutine, of which tview has put the terminal right
-	c := &console{look: opt.Look, updates: make(chan func(), 64), done: make(chan struct{})}
+	c := &console{look: opt.Look, used: map[string]string{}, updates: make(chan func(), 64), done: make(chan struct{})}
 	var err error
 	if c.session, err = newSession(ctx, opt.Needs, c.send); err != nil {
 		return err

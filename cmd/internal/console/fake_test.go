@@ -7,15 +7,18 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
 	"feedline/cmd/internal/console/rows"
 	"feedline/cmd/internal/console/rows/rowstest"
 	"feedline/cmd/internal/demo"
+	"feedline/cmd/internal/sheets"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/records"
 	"feedline/planner/solve"
 )
 
@@ -130,49 +133,74 @@ func (s *sums) Promise(_ context.Context, _ *planner.Input, _ *planner.Plan, pro
 	return fmt.Sprintf("%s %s can be promised for 9 Feb; feed bounds it", profile, l.Format(quantity.Metric, 0)), nil
 }
 
-// diary is records in memory.
+// diary is records in memory, read as the book's are and booked against a plant that stays as it is.
 type diary struct {
-	mu   sync.Mutex
-	list []rows.Actual
-	next int64
+	mu      sync.Mutex
+	in      *planner.Input // the plant of the demonstration if nil
+	list    []records.Entry
+	arrived []Entry // all that was handed in
+	next    int64
 }
 
 func (d *diary) Record(_ context.Context, e Entry) (int64, string, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	d.arrived = append(d.arrived, e)
+	in := d.in
+	if in == nil {
+		in = plant()
+	}
+	r, err := sheets.ParseRecord(e.Kind, e.Fields, in, monday+1)
+	if err != nil {
+		_, field, _ := strings.Cut(err.(*sheets.SetError).Path, ", ")
+		return 0, "", &FieldError{field, err}
+	}
+	r, moves, _, err := records.NewLedger(in).Post(r, false)
+	if err != nil {
+		return 0, "", &FieldError{err.(*records.Refused).Problems[0].Field, errors.New(err.Error())}
+	}
 	d.next++
-	if e.Kind != "run" {
-		return d.next, e.Kind, nil
+	d.list = append(d.list, records.Entry{ID: d.next, At: morning, Who: "anna", Head: r.Head(), Record: r, Moves: moves})
+	return d.next, string(e.Kind), nil
+}
+
+// last is what was handed in last.
+func (d *diary) last() (e Entry) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if n := len(d.arrived); n > 0 {
+		e = d.arrived[n-1]
 	}
-	day, err := calendar.ParseDay(e.Fields["day"])
-	if err != nil {
-		return 0, "", err
-	}
-	good, err := quantity.ParseLength(e.Fields["good"], quantity.Metric)
-	if err != nil {
-		return 0, "", err
-	}
-	run, _ := quantity.ParseHours(e.Fields["run"])
-	d.list = append(d.list, rows.Actual{ID: d.next, Day: day, Line: e.Fields["line"], Profile: e.Fields["profile"], Good: good, Run: run})
-	return d.next, "run of " + e.Fields["line"], nil
+	return e
 }
 
 func (d *diary) Undo(_ context.Context, id int64) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	for i, a := range d.list {
-		if a.ID == id {
-			d.list = append(d.list[:i:i], d.list[i+1:]...)
-			return nil
-		}
-	}
+	d.list = slices.DeleteFunc(d.list, func(e records.Entry) bool { return e.ID == id })
 	return nil
 }
 
-func (d *diary) Recorded(context.Context, calendar.Day) ([]rows.Actual, error) {
+func (d *diary) Recorded(_ context.Context, day calendar.Day) (list []rows.Actual, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return append([]rows.Actual{}, d.list...), nil
+	for _, e := range d.list {
+		if r, ok := e.Record.(records.Run); ok && r.Day == day {
+			list = append(list, rows.Actual{ID: e.ID, Day: r.Day, Line: r.Line, Profile: r.Profile, Good: r.Good, Scrap: r.Scrap, Run: r.Run, Down: r.DownHours()})
+		}
+	}
+	return list, nil
+}
+
+func (d *diary) Entries(_ context.Context, from calendar.Day, kinds ...records.Kind) (list []records.Entry, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, e := range d.list {
+		if e.Head.Day >= from && (len(kinds) == 0 || slices.Contains(kinds, e.Head.Kind)) {
+			list = append(list, e)
+		}
+	}
+	return list, nil
 }
 
 // drawer keeps drafts in memory.

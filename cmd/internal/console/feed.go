@@ -10,7 +10,7 @@ import (
 
 // feedKeys are the keys of the screen of feed: each is for the rows of one of its tables.
 var feedKeys = []binding{
-	{keys: []string{"t"}, verb: "ETA", help: "a delivery comes on another day", off: noDelivery, do: ask("feed", "New ETA", etaWords)},
+	{keys: []string{"t"}, verb: "ETA", help: "a delivery comes on another day, in the draft; d on Records records it", off: noDelivery, do: ask("feed", "New ETA", etaWords)},
 	{keys: []string{"c"}, verb: "receive", help: "a delivery is here: it becomes a lot", off: noDelivery, do: receive},
 	{keys: []string{"x"}, verb: "reject", help: "a delivery never comes, or is sent back", off: noDelivery, do: rejectDelivery},
 	{keys: []string{"b"}, verb: "hold", help: "put a lot on hold", off: noFreeLot, do: holdLot("hold")},

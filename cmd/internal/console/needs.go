@@ -12,6 +12,7 @@ import (
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/forecast"
+	"feedline/planner/records"
 	"feedline/planner/solve"
 )
 
@@ -99,18 +100,22 @@ type Planner interface {
 	Promise(ctx context.Context, in *planner.Input, plan *planner.Plan, profile string, length quantity.Length) (string, error)
 }
 
-// Entry is a record as it is typed: fields by name, values as in a sheet's cell.
+// Entry is a record as it is typed: fields by the names that they have in its sheet, values as in a cell. An amount may have a unit
+// behind it, else it is in the plant's; a blank day is today.
 type Entry struct {
-	Kind   string // run, receipt, count or eta
+	Kind   records.Kind
 	Fields map[string]string
 }
 
 // Recorder enters what happened. Records are facts: they are saved at once, and taken back by Undo.
 type Recorder interface {
-	// Record enters and says in a few words what it did; the error names field, value and remedy.
+	// Record enters and says in a few words what it did; the error names field, value and remedy, and is a *FieldError where one
+	// field is to be corrected.
 	Record(ctx context.Context, e Entry) (id int64, said string, err error)
 	// Undo takes an entry back.
 	Undo(ctx context.Context, id int64) error
 	// Recorded lists the runs recorded of a day.
 	Recorded(ctx context.Context, d calendar.Day) ([]rows.Actual, error)
+	// Entries lists what stands of the kinds, none for all, from a day on, in the order it was entered; 0 for all days.
+	Entries(ctx context.Context, from calendar.Day, kinds ...records.Kind) ([]records.Entry, error)
 }

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/gdamore/tcell/v2"
+
 	"feedline/cmd/internal/console/rows/rowstest"
 	"feedline/planner"
 )
@@ -262,6 +264,21 @@ func TestFrameFits(t *testing.T) {
 				t.Errorf("screen %d at %v has %d rows", i+1, size, n)
 			}
 			s.has("stored")
+		}
+	}
+}
+
+// TestKeysAsTerminalsSendThem: control characters and keys with a modifier have the names of the bindings.
+func TestKeysAsTerminalsSendThem(t *testing.T) {
+	for want, e := range map[string]*tcell.EventKey{
+		"Ctrl-S": tcell.NewEventKey(tcell.KeyCtrlS, 0, tcell.ModCtrl),
+		"Ctrl-C": tcell.NewEventKey(tcell.KeyCtrlC, 0, tcell.ModCtrl),
+		"Ctrl-L": tcell.NewEventKey(tcell.KeyRune, 'l', tcell.ModCtrl),
+		"Tab":    tcell.NewEventKey(tcell.KeyRune, '\t', tcell.ModNone),
+		"Enter":  tcell.NewEventKey(tcell.KeyRune, '\r', tcell.ModNone),
+	} {
+		if got := keyName(e); got != want {
+			t.Errorf("%s is named %s", want, got)
 		}
 	}
 }

@@ -225,3 +225,15 @@ func TestNoColourOnTheWire(t *testing.T) {
 		}
 	}
 }
+
+// TestRecordsOnATerminal: a form takes its keys as a terminal sends them: page keys, Ctrl-S.
+func TestRecordsOnATerminal(t *testing.T) {
+	x := spawn(t, "plain")
+	x.until("Run 5 of 6")
+	_, _ = io.WriteString(x.pty, "6d")
+	x.until("New ETA")
+	_, _ = io.WriteString(x.pty, "\x1b[6~\x13") // PgDn, Ctrl-S
+	x.until("Recorded: eta")
+	_, _ = io.WriteString(x.pty, "q")
+	x.until("left in order")
+}

@@ -1,20 +1,23 @@
 package console
 
 import (
-	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
-
-	"feedline/inventory"
-	"feedline/inventory/quantity"
 )
 
-// recordsKeys are the keys of the screen of records.
+// recordsKeys are the keys of the screen of records. Each form begins with what the selected row is about.
 var recordsKeys = []binding{
-	{keys: []string{"Enter"}, verb: "fill in", help: "enter the selected row: metres, scrap and hours; a receipt; a count", off: noRecord, do: enter},
-	{keys: []string{"n"}, verb: "other run", help: "enter a run that is not listed", off: noRecorder, do: func(c *console, _ *view) { c.runForm("", "", "") }},
-	{keys: []string{"x"}, verb: "take back", help: "take the record of the selected row, or the last one made here, back", danger: true, question: takeBackQuestion, off: noEntry, do: takeBackRecord},
+	{keys: []string{"Enter"}, verb: "fill", help: "enter the selected row: a run, a receipt, a shipment, a count", off: noRecord, do: enter},
+	{keys: []string{"n"}, verb: "run", help: "enter a run that is not listed", off: noRecorder, do: otherRun},
+	{keys: []string{"c"}, verb: "load", help: "enter a receipt that is not listed, announced or not", off: noRecorder, do: otherReceipt},
+	{keys: []string{"p"}, verb: "step", help: "enter a process run: lots and own regrind in, product out, the filter's loss, hours", off: noRecorder, do: processRun},
+	{keys: []string{"t"}, verb: "test", help: "enter results of a lot beside their limits, or hold or release it", off: noLots, do: lotTest},
+	{keys: []string{"b"}, verb: "hold", help: "hold the lot, or release one that is on hold, as a record", off: noLots, do: holdOrRelease},
+	{keys: []string{"s"}, verb: "ship", help: "enter a shipment, for an order or without one", off: noRecorder, do: shipment},
+	{keys: []string{"d"}, verb: "ETA", help: "enter a delivery's new ETA or status, beside those that it had", off: noComing, do: newETA},
+	{keys: []string{"x"}, verb: "back", help: "take the record of the selected row, or the last one made here, back", danger: true, question: takeBackQuestion, off: noEntry, do: takeBackRecord},
 }
 
 func noRecorder(c *console, _ *view) string {
@@ -31,7 +34,27 @@ func noRecord(c *console, v *view) string {
 	return noRow(c, v)
 }
 
-// enter opens the form of the selected row.
+func noLots(c *console, v *view) string {
+	if s := noRecorder(c, v); s != "" {
+		return s
+	}
+	if len(c.in().Lots) == 0 {
+		return "there are no lots in the yard"
+	}
+	return ""
+}
+
+func noComing(c *console, v *view) string {
+	if s := noRecorder(c, v); s != "" {
+		return s
+	}
+	if len(c.coming()) == 0 {
+		return "no delivery is on its way"
+	}
+	return ""
+}
+
+// enter opens the form of the selected row; an entry is shown in full.
 func enter(c *console, v *view) {
 	g := v.grid()
 	r, _ := g.row()
@@ -45,18 +68,71 @@ func enter(c *console, v *view) {
 				c.receiptForm(d)
 			}
 		}
+	case "shipments":
+		c.shipmentForm(r.Key, "")
 	case "counts":
 		kind, code, _ := strings.Cut(r.Key, " ")
 		c.countForm(kind, code, r.Cells[2].Text+" "+r.Cells[3].Text)
+	case "entries":
+		open(c, v)
 	}
 }
 
-func planned(v any) string {
-	if x, ok := v.(float64); ok {
-		return "planned " + quantity.Grouped(x, 0)
+// picked is the key of the selected row of a table if it has the keyboard; "" if it has not.
+func picked(v *view, table string) string {
+	if g := v.grid(); g != nil && g.name == table {
+		if r, ok := g.row(); ok {
+			return r.Key
+		}
 	}
 	return ""
 }
+
+// counted is the code of the selected row of the stock if that is of a kind, such as lot.
+func counted(v *view, kind string) string {
+	code, _ := strings.CutPrefix(picked(v, "counts"), kind+" ")
+	if kind+" "+code != picked(v, "counts") {
+		return ""
+	}
+	return code
+}
+
+func otherRun(c *console, v *view) {
+	line, _, _ := strings.Cut(picked(v, "made"), "/")
+	if line == "" {
+		line = c.used["line"]
+	}
+	c.runForm(line, "", "")
+}
+
+func otherReceipt(c *console, v *view) {
+	for _, d := range c.in().Deliveries {
+		if d.Code == picked(v, "receipts") {
+			c.receiptForm(d)
+			return
+		}
+	}
+	c.anyReceiptForm()
+}
+
+func processRun(c *console, v *view) { c.processForm(counted(v, "lot")) }
+
+func lotTest(c *console, v *view) { c.testForm(counted(v, "lot"), "") }
+
+func holdOrRelease(c *console, v *view) {
+	code := counted(v, "lot")
+	decision := "hold"
+	for _, l := range c.in().Lots {
+		if l.Code == code && l.Hold {
+			decision = "release"
+		}
+	}
+	c.testForm(code, decision)
+}
+
+func shipment(c *console, v *view) { c.shipmentForm(picked(v, "shipments"), counted(v, "profile")) }
+
+func newETA(c *console, v *view) { c.etaForm(picked(v, "receipts")) }
 
 // record enters an entry and says what it did; the book's records and stock are taken in anew.
 func (c *console) record(e Entry) error {
@@ -68,90 +144,21 @@ func (c *console) record(e Entry) error {
 		return err
 	}
 	c.entries = append(c.entries, id)
+	for _, name := range []string{"line", "step", "grade", "shift"} { // the next form begins with them
+		if s, ok := e.Fields[name]; ok && s != "" {
+			c.used[name] = s
+		}
+	}
 	c.reload()
 	c.say("Recorded: %s. x takes it back.", said)
 	return nil
 }
 
-func (c *console) units() (length, mass string) {
-	if c.in().Plant.Units == quantity.US {
-		return "ft", "lb"
-	}
-	return "m", "kg"
-}
-
-// runForm asks for what a line made.
-func (c *console) runForm(line, profile, hint string) {
-	metre, kg := c.units()
-	day := c.facts.Yesterday()
-	f := &form{title: fmt.Sprintf("Made on %s", day), fields: []field{
-		{name: "line", label: "Line", value: line},
-		{name: "profile", label: "Profile", value: profile},
-		{name: "good", label: "Good " + metre, hint: hint},
-		{name: "scrap", label: "Scrap " + kg},
-		{name: "run", label: "Hours run"},
-		{name: "down", label: "Hours down"},
-		{name: "day", label: "Day", value: day.String()},
-	}, do: func(m map[string]string) error {
-		return c.record(Entry{"run", map[string]string{"day": m["day"], "line": m["line"], "profile": m["profile"], "good": amount(m["good"], metre), "scrap": amount(m["scrap"], kg), "run": m["run"], "down": m["down"]}})
-	}}
-	c.open(f)
-	if line != "" && profile != "" {
-		f.edit(2)
-	}
-}
-
-// amount is a number with the unit of its field behind it, unless another was typed.
-func amount(s, unit string) string {
-	if s == "" {
-		return "0 " + unit
-	}
-	if _, err := strconv.ParseFloat(strings.ReplaceAll(s, " ", ""), 64); err == nil {
-		return strings.ReplaceAll(s, " ", "") + " " + unit
-	}
-	return s
-}
-
-// receiptForm asks for the ticket of a delivery.
-func (c *console) receiptForm(d inventory.Delivery) {
-	_, kg := c.units()
-	net := float64(d.Mass)
-	if kg == "lb" {
-		net = d.Mass.Pounds()
-	}
-	f := &form{title: fmt.Sprintf("Receive %s, %s", d.Code, d.Material), fields: []field{
-		{name: "ticket", label: "Ticket", value: d.Code},
-		{name: "net", label: "Net " + kg, value: quantity.Grouped(net, 0)},
-		{name: "lot", label: "Lot", value: d.Code},
-		{name: "hold", label: "Hold", value: "no", hint: "yes or no"},
-		{name: "day", label: "Day", value: c.facts.Today().String()},
-	}, do: func(m map[string]string) error {
-		return c.record(Entry{"receipt", map[string]string{"code": m["ticket"], "delivery": d.Code, "net": amount(m["net"], kg), "lot": m["lot"], "hold": m["hold"], "day": m["day"]}})
-	}}
-	c.open(f)
-	f.edit(1)
-}
-
-// countForm asks for what was counted.
-func (c *console) countForm(kind, code, book string) {
-	metre, kg := c.units()
-	unit := kg
-	if kind == "profile" {
-		unit = metre
-	}
-	c.open(&form{title: "Count of " + kind + " " + code, fields: []field{
-		{name: "found", label: "Found " + unit, hint: "book " + book},
-		{name: "day", label: "Day", value: c.facts.Today().String()},
-	}, do: func(m map[string]string) error {
-		if m["found"] == "" {
-			return errors.New("found is blank: enter what was counted, 0 for nothing")
-		}
-		return c.record(Entry{"count", map[string]string{"counted": kind, "item": code, "found": amount(m["found"], unit), "day": m["day"]}})
-	}})
-}
-
 // entry is the record of the selected row, else the last one made here; 0 if there is none.
 func (c *console) entry(v *view) int64 {
+	if id, err := strconv.ParseInt(picked(v, "entries"), 10, 64); err == nil {
+		return id
+	}
 	if g := v.grid(); g != nil && g.name == "made" {
 		if r, ok := g.row(); ok {
 			line, profile, _ := strings.Cut(r.Key, "/")
@@ -179,7 +186,13 @@ func noEntry(c *console, v *view) string {
 }
 
 func takeBackQuestion(c *console, v *view) string {
-	return fmt.Sprintf("Take record %d back? Stock and lots become what they were without it.", c.entry(v))
+	id, what := c.entry(v), ""
+	for _, e := range c.facts.Known.Entries {
+		if e.ID == id {
+			what = fmt.Sprintf(", %s %s of %s,", e.Head.Kind, c.facts.EntryWords(e.Record), c.facts.Date(e.Head.Day))
+		}
+	}
+	return fmt.Sprintf("Take record %d%s back? Stock and lots become what they were without it.", id, what)
 }
 
 func takeBackRecord(c *console, v *view) {
@@ -188,13 +201,7 @@ func takeBackRecord(c *console, v *view) {
 		c.warn(err)
 		return
 	}
-	var left []int64
-	for _, x := range c.entries {
-		if x != id {
-			left = append(left, x)
-		}
-	}
-	c.entries = left
+	c.entries = slices.DeleteFunc(c.entries, func(x int64) bool { return x == id })
 	c.reload()
 	c.say("Record %d is taken back.", id)
 }

@@ -61,7 +61,7 @@ func newSession(ctx context.Context, need Needs, post func(func())) (*session, e
 func (s *session) adopt(b Stored) {
 	s.stored, s.newer, s.draft = b, [2]int64{}, draft{}
 	s.was, s.promised = b.Plan, b.Release.ID != 0 && b.Release.ID == b.PlanID
-	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual}
+	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual, Entries: s.known.Entries}
 }
 
 // empty is a plan of nothing, for a book without one.
@@ -152,19 +152,24 @@ func (s *session) loadPromise() {
 	})
 }
 
-// loadKnown reads what was recorded of yesterday, in the background.
+// Lately is how many days back what was recorded is listed.
+const Lately = 14
+
+// loadKnown reads what was recorded of yesterday, and what was lately, in the background.
 func (s *session) loadKnown() {
 	if s.need.Recorder == nil {
 		return
 	}
-	day := s.facts.Yesterday()
+	day, since := s.facts.Yesterday(), s.facts.Today()-Lately
 	s.background(func() func() {
 		actual, err := s.need.Recorder.Recorded(s.ctx, day)
+		list, fault := s.need.Recorder.Entries(s.ctx, since)
+		err = errors.Join(err, fault)
 		return func() {
 			if err != nil && s.ctx.Err() == nil {
 				s.warn(err)
 			}
-			s.known.Actual = actual
+			s.known.Actual, s.known.Entries = actual, list
 			s.gather()
 		}
 	})

@@ -214,3 +214,6 @@ func golden(t *testing.T, name, got string) {
 		t.Errorf("%s (-stored +now; -update stores it):\n%s", name, d)
 	}
 }
+
+// backspace takes the last letter of a field away; no binding has it.
+var backspace = tcell.NewEventKey(tcell.KeyBackspace2, 0, tcell.ModNone)

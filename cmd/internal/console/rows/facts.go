@@ -11,6 +11,7 @@ import (
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/forecast"
+	"feedline/planner/records"
 )
 
 // Facts is all that the screens speak of, made ready to be looked up. It is not changed once made, and may be shared.
@@ -49,8 +50,9 @@ type Ref struct {
 
 // Known is what is known beside the plan.
 type Known struct {
-	Actual  []Actual // what was recorded of yesterday
-	Promise string   // the answer to the last enquiry
+	Actual  []Actual        // what was recorded of yesterday
+	Entries []records.Entry // what was recorded lately and stands, in the order it was entered
+	Promise string          // the answer to the last enquiry
 }
 
 // EditLine is an edit of the draft.

@@ -20,7 +20,7 @@ type Actual struct {
 	Down    quantity.Hours
 }
 
-// Records answers what was made, counted and received, and what is still to be entered.
+// Records answers what was made, received, shipped and counted, what is still to be entered, and what was entered lately.
 func Records(f *Facts, at Place) Page {
 	d := f.Yesterday()
 	return Page{
@@ -29,7 +29,9 @@ func Records(f *Facts, at Place) Page {
 		Panes: []Pane{
 			{Table: f.madeTable(d), Least: 3, Rank: 0},
 			{Table: f.receiptTable(), Least: 3, Rank: 1},
-			{Table: f.countTable(), Least: 3, Rank: 2},
+			{Table: f.shipmentTable(), Least: 3, Rank: 2},
+			{Table: f.countTable(), Least: 3, Rank: 3},
+			{Table: f.entryTable(), Least: 3, Rank: 4},
 		},
 	}
 }
@@ -173,12 +175,8 @@ func (f *Facts) countTable() *Table {
 	for _, l := range f.In.Lots {
 		t.add("lot "+l.Code, word("lot"), word(l.Code), f.m.kgs(l.Mass), word(f.m.kg()))
 	}
-	have := map[string]quantity.Length{}
-	for _, s := range f.In.Stock {
-		have[s.Code] += s.Length
-	}
 	for _, p := range f.In.Profiles {
-		t.add("profile "+p.Code, word("profile"), word(p.Code), f.m.length(have[p.Code]), word(f.m.metre()))
+		t.add("profile "+p.Code, word("profile"), word(p.Code), f.m.length(f.Rack(p.Code)), word(f.m.metre()))
 	}
 	return t
 }
