@@ -318,7 +318,10 @@ func (c *console) processForm(code string) {
 			g.value = given
 		}
 		f.field("grade").hint = "blank: it stays part of its lots"
-		f.field("out").hint = yieldHint(c.in(), step, lot)
+		f.field("out").hint = ""
+		if y := c.facts.StepYield(step, lot.Material); y != "" {
+			f.field("out").hint = "as a rule " + y
+		}
 		f.about = c.lotLine(f.field("lot").value, nil)
 	}
 	f.changed("")
@@ -461,20 +464,6 @@ func (c *console) gradeFor(s yield.Step, l inventory.Lot) string {
 		}
 	}
 	return first
-}
-
-// yieldHint is the step's yield as it is entered.
-func yieldHint(in *planner.Input, s yield.Step, l inventory.Lot) string {
-	share := s.Yield
-	for _, o := range in.Overrides {
-		if o.Step == s.Code && o.Material == l.Material {
-			share = o.Yield
-		}
-	}
-	if share == 0 {
-		return ""
-	}
-	return "as a rule " + share.Format(1)
 }
 
 // shipmentForm asks for what left the rack: of an order, else of a profile, else of the order that is due first.

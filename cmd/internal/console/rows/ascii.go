@@ -5,7 +5,7 @@ import "strings"
 // asciiOf is the ASCII sign for each sign that the pages use.
 var asciiOf = map[rune]rune{
 	'█': '#', '░': ':', '·': '.', '─': '-', '◆': 'o', '«': '<', '»': '>', '▲': '^', '▼': 'v', '×': 'x', '–': '-', '−': '-', '…': '~', '→': '>',
-	'▸': '>', '▹': '-', '±': '+', '│': '|', '“': '"', '”': '"', '’': '\'', '↑': '^', '↓': 'v', '³': '3',
+	'▸': '>', '▹': '-', '±': '+', '≈': '~', '│': '|', '“': '"', '”': '"', '’': '\'', '↑': '^', '↓': 'v', '³': '3',
 }
 
 // ASCII is the sign that stands for a character where the locale is not UTF-8.

@@ -10,8 +10,10 @@ import (
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 	"feedline/planner/forecast"
 	"feedline/planner/records"
+	"feedline/yield"
 )
 
 // Facts is all that the screens speak of, made ready to be looked up. It is not changed once made, and may be shared.
@@ -36,7 +38,9 @@ type Facts struct {
 	mats     map[string]inventory.Material
 	lanes    map[string]inventory.Lane
 	orders   map[string]planner.Order
-	fits     map[[2]string]lines.Fit
+	used     *planner.Input          // In with the estimates that the plan is made with
+	fits     map[[2]string]lines.Fit // of used
+	entered  map[[2]string]lines.Fit // of In
 	whyLate  map[string]planner.WhyLate
 	differ   map[place]change
 }
@@ -88,7 +92,11 @@ func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 		m:    measure{in.Plant.Units, in.Plant.Currency, plan.Start},
 		runs: map[place][]planner.Run{}, uses: map[place]planner.LineUse{},
 		lines: map[string]lines.Line{}, profiles: map[string]lines.Profile{}, grades: map[string]inventory.Grade{},
-		mats: map[string]inventory.Material{}, lanes: map[string]inventory.Lane{}, orders: map[string]planner.Order{}, fits: map[[2]string]lines.Fit{}, whyLate: map[string]planner.WhyLate{},
+		mats: map[string]inventory.Material{}, lanes: map[string]inventory.Lane{}, orders: map[string]planner.Order{}, fits: map[[2]string]lines.Fit{}, entered: map[[2]string]lines.Fit{}, whyLate: map[string]planner.WhyLate{},
+	}
+	f.used = in
+	if len(plan.Estimates) > 0 {
+		f.used = estimates.Apply(in, plan.Estimates)
 	}
 	f.today = planner.StartDay(in, planner.Options{Now: now})
 	for i, b := range plan.Buckets {
@@ -110,9 +118,10 @@ func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 	index(f.profiles, in.Profiles, func(x lines.Profile) string { return x.Code })
 	index(f.grades, in.Grades, func(x inventory.Grade) string { return x.Code })
 	index(f.mats, in.Materials, func(x inventory.Material) string { return x.Code })
-	index(f.lanes, in.Lanes, func(x inventory.Lane) string { return x.Code })
+	index(f.lanes, f.used.Lanes, func(x inventory.Lane) string { return x.Code })
 	index(f.orders, in.Orders, func(x planner.Order) string { return x.Code })
-	index(f.fits, in.Fits, func(x lines.Fit) [2]string { return [2]string{x.Line, x.Profile} })
+	index(f.fits, f.used.Fits, fitKey)
+	index(f.entered, in.Fits, fitKey)
 	index(f.whyLate, plan.WhyLate, func(x planner.WhyLate) string { return x.Order })
 	f.differ = f.compare()
 	return f
@@ -191,10 +200,62 @@ func (f *Facts) zone() *time.Location {
 	return time.UTC
 }
 
-// rate is what a line makes of a profile.
+func fitKey(x lines.Fit) [2]string { return [2]string{x.Line, x.Profile} }
+
+// rate is what a line makes of a profile, by the figures that the plan is made with.
 func (f *Facts) rate(line, profile string) (lines.RateResult, bool) {
 	fit, ok := f.fits[[2]string{line, profile}]
 	return lines.Rate(f.profiles[profile], fit), ok
+}
+
+// enteredRate is the same by the figures that were entered.
+func (f *Facts) enteredRate(line, profile string) lines.RateResult {
+	return lines.Rate(f.profiles[profile], f.entered[[2]string{line, profile}])
+}
+
+// estimated reports whether the plan is made with any figure from records.
+func (f *Facts) estimated() bool {
+	b := f.used.Basis
+	return b != nil && slices.ContainsFunc(b.Estimates, func(e planner.Estimate) bool { return e.Used })
+}
+
+// StepYield is a step's yield of a material as the plan is made with it, marked if that is estimated; "" for a step without one.
+func (f *Facts) StepYield(step yield.Step, material string) string {
+	of := func(in *planner.Input) quantity.Share {
+		for _, o := range in.Overrides {
+			if o.Step == step.Code && o.Material == material {
+				return o.Yield
+			}
+		}
+		return step.Yield
+	}
+	now, _ := estimateCells(100*float64(of(f.used)), 100*float64(of(f.In)), 1)
+	if step.Code == "" {
+		return ""
+	}
+	return now.Text + " %"
+}
+
+// titled is a title that says what the mark of estimates means, where there are any.
+func (f *Facts) titled(s string) string {
+	if f.estimated() {
+		return s + "; " + signEstimate + " from records"
+	}
+	return s
+}
+
+// signEstimate marks a figure that is estimated from records and not as it was entered.
+const signEstimate = "≈"
+
+// estimateCells is a figure that the plan uses, marked where it is not the entered one, and the entered one, which is told only then.
+func estimateCells(used, entered float64, decimals int) (now, was Cell) {
+	now, was = figure(used, decimals), figure(entered, decimals)
+	if math.Abs(used-entered) <= 1e-9*math.Abs(entered) || now.Value == nil {
+		was.Text = ""
+		return now, was
+	}
+	now.Text = signEstimate + now.Text
+	return now, was
 }
 
 // usable is the lines that could run on a day: set up, and not down.

@@ -129,7 +129,7 @@ func (f *Facts) deliveries() *Table {
 // laneTable is a row a lane with what to order by when, at what cost and worth.
 func (f *Facts) laneTable() *Table {
 	money := f.In.Plant.Currency + "/" + f.m.kg()
-	t := &Table{Name: "lanes", Title: "Lanes", None: "no lanes in the book", Columns: []Column{
+	t := &Table{Name: "lanes", Title: f.titled("Lanes"), None: "no lanes in the book", Columns: []Column{
 		{Key: "lane", Head: "Lane", Left: true},
 		{Key: "material", Head: "material", Left: true, Rank: 2},
 		{Key: "for", Head: "for", Left: true},
@@ -142,8 +142,9 @@ func (f *Facts) laneTable() *Table {
 		{Key: "worth_" + f.In.Plant.Currency + "_per_" + f.m.kg(), Head: "worth", Rank: 1},
 		{Key: "plan_orders", Head: "in plan", Left: true, Rank: 1},
 		{Key: "supplier", Head: "supplier", Left: true, Rank: 6},
+		{Key: "entered_lead_time_d", Head: "entered d", Rank: 7},
 	}}
-	for _, l := range f.In.Lanes {
+	for _, l := range f.used.Lanes {
 		ways := f.waysOn(l.Code)
 		for i, o := range ways {
 			t.add(fmt.Sprintf("%s/%s", l.Code, o.Grade), f.laneCells(l, o, i == 0)...)
@@ -165,14 +166,14 @@ func (f *Facts) waysOn(lane string) (list []planner.OrderBy) {
 	return list
 }
 
-// landed is a lane's cost a kilogram of pellets, by the yields as they are entered.
+// landed is a lane's cost a kilogram of pellets, by the yields that the plan is made with.
 func (f *Facts) landed(l inventory.Lane) quantity.MassPrice {
 	return inventory.LandedCost(l, f.path(l.Material).Yield)
 }
 
 // path is what a kilogram of a material goes through to become pellets.
 func (f *Facts) path(material string) yield.Path {
-	return yield.Chain{Steps: f.In.Steps, Overrides: f.In.Overrides}.For(material, string(f.mats[material].Form))
+	return yield.Chain{Steps: f.used.Steps, Overrides: f.used.Overrides}.For(material, string(f.mats[material].Form))
 }
 
 func (f *Facts) laneCells(l inventory.Lane, o planner.OrderBy, first bool) []Cell {
@@ -184,14 +185,20 @@ func (f *Facts) laneCells(l inventory.Lane, o planner.OrderBy, first bool) []Cel
 		}
 	}
 	worth := figure(f.m.perKg(quantity.MassPrice(f.worth(l.Material, o.Needed))), 2)
-	lead := figure(l.LeadTime.Quantile(float64(f.In.Plant.ServiceLevel)), 0)
+	level := float64(f.In.Plant.ServiceLevel)
+	lead, wasLead := estimateCells(l.LeadTime.Quantile(level), f.enteredLane(l.Code).LeadTime.Quantile(level), 0)
 	inPlan := Cell{Text: f.bought(l.Code)}
 	inPlan.Value = inPlan.Text
 	if !first {
 		inPlan = Cell{Text: `"`, Value: inPlan.Value, Tone: Quiet}
 	}
 	return []Cell{word(l.Code), word(l.Material), word(o.Grade), f.m.tons(l.Load), lead, by, loads, needed,
-		figure(f.m.perKg(o.Landed), 2), worth, inPlan, word(l.Supplier)}
+		figure(f.m.perKg(o.Landed), 2), worth, inPlan, word(l.Supplier), wasLead}
+}
+
+// enteredLane is a lane as it was entered.
+func (f *Facts) enteredLane(code string) inventory.Lane {
+	return f.In.Lanes[slices.IndexFunc(f.In.Lanes, func(l inventory.Lane) bool { return l.Code == code })]
 }
 
 // worth is the most that a kilogram of a material is worth in the yard when it is needed, in the plant's currency; NaN if it was not

@@ -260,6 +260,7 @@ func (f *Facts) runColumns() []Column {
 		{Key: "binds", Head: "binds", Left: true},
 		{Key: "setup_h", Head: "set-up h", Rank: 1},
 		{Key: "scrap_" + f.m.kg(), Head: "scrap " + f.m.kg(), Rank: 4},
+		{Key: "entered_rate_" + f.m.metre() + "_a_day", Head: "entered " + f.m.metre() + "/day", Rank: 6},
 	}
 }
 
@@ -267,13 +268,17 @@ func (f *Facts) runColumns() []Column {
 func (f *Facts) runCells(r planner.Run) []Cell {
 	rate, _ := f.rate(r.Line, r.Profile)
 	days := f.workingDays(r.Bucket)
-	made, could := f.m.inMetres(r.Length)/days, f.m.inMetres(rate.MetresPerDay(f.uses[place{r.Line, r.Bucket}].Available))/days
+	perDay := func(x lines.RateResult) float64 {
+		return f.m.inMetres(x.MetresPerDay(f.uses[place{r.Line, r.Bucket}].Available)) / days
+	}
+	made, could := f.m.inMetres(r.Length)/days, perDay(rate)
+	shown, entered := estimateCells(could, perDay(f.enteredRate(r.Line, r.Profile)), 0)
 	setup := Cell{Text: "", Value: float64(r.Setup)}
 	if r.Changeover {
 		setup = figure(float64(r.Setup), 1)
 	}
-	return []Cell{word(r.Profile), figure(float64(r.Hours), 1), f.m.length(r.Length), figure(made, 0), figure(could, 0), figure(100*made/could, 0),
-		word(f.binds(r, rate)), setup, f.m.kgs(r.Scrap)}
+	return []Cell{word(r.Profile), figure(float64(r.Hours), 1), f.m.length(r.Length), figure(made, 0), shown, figure(100*made/could, 0),
+		word(f.binds(r, rate)), setup, f.m.kgs(r.Scrap), entered}
 }
 
 // workingDays is the days of a bucket that have a shift, at least one.
@@ -298,7 +303,7 @@ func (f *Facts) binds(r planner.Run, rate lines.RateResult) string {
 }
 
 func (f *Facts) runTable(line string, t int) *Table {
-	tab := &Table{Name: "runs of the cell", Title: "Runs", None: "no run", Columns: f.runColumns()}
+	tab := &Table{Name: "runs of the cell", Title: f.titled("Runs"), None: "no run", Columns: f.runColumns()}
 	if t >= 0 {
 		for i, r := range f.runs[place{line, t}] {
 			tab.add(fmt.Sprint(i, r.Profile), f.runCells(r)...)
@@ -309,7 +314,7 @@ func (f *Facts) runTable(line string, t int) *Table {
 
 // allRuns is every run of the plan, for the command.
 func (f *Facts) allRuns() *Table {
-	tab := &Table{Name: "runs", Title: "Runs", None: "no runs", Columns: append([]Column{
+	tab := &Table{Name: "runs", Title: f.titled("Runs"), None: "no runs", Columns: append([]Column{
 		{Key: "line", Head: "line", Left: true}, {Key: "from", Head: "from"}, {Key: "to", Head: "to", Rank: 5}, {Key: "changeover", Head: "", Left: true}, {Key: "start", Head: "", Left: true}},
 		f.runColumns()...)}
 	for i, r := range f.Plan.Runs {

@@ -368,7 +368,7 @@ func (f *Facts) stands(l lines.Line) bool {
 
 func (f *Facts) idleTable() *Table {
 	c := f.In.Plant.Currency
-	t := &Table{Name: "idle", Title: "A full day of an idle line, by its rates", None: "no line stands", Columns: []Column{
+	t := &Table{Name: "idle", Title: f.titled("A full day of an idle line, by its rates"), None: "no line stands", Columns: []Column{
 		{Key: "line", Head: "Line", Left: true},
 		{Key: "state", Head: "state", Left: true},
 		{Key: "profile", Head: "best on", Left: true},
@@ -379,6 +379,7 @@ func (f *Facts) idleTable() *Table {
 		{Key: "break_even_d", Head: "pays in d"},
 		{Key: "break_even_feed_" + f.m.ton(), Head: "after " + f.m.ton()},
 		{Key: "grade", Head: "grade", Left: true, Rank: 3},
+		{Key: "entered_" + f.m.metre() + "_a_day", Head: "entered " + f.m.metre() + "/day", Rank: 4},
 	}}
 	for _, l := range f.In.Lines {
 		if !f.stands(l) {
@@ -390,11 +391,16 @@ func (f *Facts) idleTable() *Table {
 		}
 		x, ok := f.idle(l)
 		if !ok {
-			t.add(l.Code, word(l.Code), word(state), word("no rate"), count(0), count(0), count(0), count(0), figure(math.NaN(), 0), figure(math.NaN(), 0), word(""))
+			t.add(l.Code, word(l.Code), word(state), word("no rate"), count(0), count(0), count(0), count(0), figure(math.NaN(), 0), figure(math.NaN(), 0), word(""), Cell{})
 			continue
 		}
-		t.add(l.Code, word(l.Code), word(state), word(x.profile.Code), f.m.length(x.metres), f.m.tons(x.pellets), f.m.money(x.earns), f.m.money(x.once),
-			figure(x.days, 1), f.m.tons(x.feed), word(x.profile.Grade))
+		metres, entered := estimateCells(f.m.inMetres(x.metres), f.m.inMetres(f.enteredRate(l.Code, x.profile.Code).MetresPerDay(f.fullDay())), 0)
+		feed, earns := f.m.tons(x.pellets), f.m.money(x.earns)
+		if strings.HasPrefix(metres.Text, signEstimate) { // they follow from it
+			feed.Text, earns.Text = signEstimate+feed.Text, signEstimate+earns.Text
+		}
+		t.add(l.Code, word(l.Code), word(state), word(x.profile.Code), metres, feed, earns, f.m.money(x.once),
+			figure(x.days, 1), f.m.tons(x.feed), word(x.profile.Grade), entered)
 	}
 	return t
 }
