@@ -149,9 +149,22 @@ func (c *console) record(e Entry) error {
 			c.used[name] = s
 		}
 	}
+	c.selectEntry(id)
 	c.reload()
 	c.say("Recorded: %s. x takes it back.", said)
 	return nil
+}
+
+// selectEntry takes in what was recorded lately, and selects an entry of it for when the table is next drawn.
+func (c *console) selectEntry(id int64) {
+	if list, err := c.need.Recorder.Entries(c.ctx, c.facts.Today()-Lately); err == nil {
+		c.known.Entries = list
+	}
+	for _, v := range c.views {
+		if g := v.grids["entries"]; g != nil {
+			g.key = fmt.Sprint(id)
+		}
+	}
 }
 
 // entry is the record of the selected row, else the last one made here; 0 if there is none.

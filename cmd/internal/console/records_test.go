@@ -326,13 +326,16 @@ func TestRecordsOfTheDraft(t *testing.T) {
 
 // TestFormsRemember: earlier ETAs and results stand in the form, and what was used last is its default.
 func TestFormsRemember(t *testing.T) {
-	s, _ := onRecords(t, 80, 24)
+	s, d := onRecords(t, 80, 24)
 	s.at("receipts", "D-101")
 	for range 2 {
 		s.press("d", "PgDn", "PgDn", "Tab", "Tab", "Tab")
 		s.write("storm")
 		s.press("Ctrl-S")
 		s.idle()
+		if key, want := s.c.views[5].grids["entries"].key, fmt.Sprint(len(d.list)); key != want {
+			t.Errorf("entry %s is selected, want the last, %s", key, want)
+		}
 	}
 	s.press("d")
 	s.idle()
