@@ -28,7 +28,7 @@ func (a area) Plot(c draw.Canvas, pl *plot.Plot) {
 	}
 }
 
-// Fans is the charts of a forecast: metres, margin and cover by week, from what nine in ten samples reach to what one in ten does, with the middle one
+// Fans is the charts of a forecast: metres, margin, cover, lines to run and orders late by week, from what nine in ten samples reach to what one in ten does, with the middle one
 // and the plan's own.
 func Fans(r *forecast.Result, units quantity.System) []Figure {
 	if r == nil || len(r.Weeks) == 0 {
@@ -39,6 +39,8 @@ func Fans(r *forecast.Result, units quantity.System) []Figure {
 		fan(r, "fan-metres", "Output, how sure", "1000 "+unit.Symbol+" a week", r.Metres, unit.FromStored(1)/1000),
 		fan(r, "fan-margin", "Margin, how sure", r.Currency+" 1000 a week", r.Margin, 1e-3),
 		fan(r, "fan-cover", "Cover of all feed, how sure", "days", r.Cover, 1),
+		fan(r, "fan-lines", "Lines to run, how sure", "lines", r.Lines, 1),
+		fan(r, "fan-late", "Orders late, how sure", "orders overdue at the end of the week", r.Late, 1),
 	}
 }
 

@@ -14,8 +14,8 @@ func TestFanWords(t *testing.T) {
 	r := reporttest.Forecast(p)
 	last := r.Weeks[len(r.Weeks)-1].Span.From.Monday().WeekLabel()
 	list := Fans(r, quantity.Metric)
-	if len(list) != 3 {
-		t.Fatalf("%d figures, want 3", len(list))
+	if len(list) != 5 {
+		t.Fatalf("%d figures, want 5", len(list))
 	}
 	for _, f := range list {
 		if !strings.Contains(f.Desc, "Widest in "+last) || !strings.Contains(string(f.SVG), "<svg") {

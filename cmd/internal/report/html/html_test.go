@@ -280,7 +280,7 @@ func TestContrast(t *testing.T) {
 func TestForecastIsShown(t *testing.T) {
 	in, p := reporttest.Full()
 	without, with := write(t, in, p, Options{}), write(t, in, p, Options{Forecast: reporttest.Forecast(p)})
-	for _, id := range []string{"fan-metres", "fan-margin", "fan-cover", "How sure that is", "Chance of having run short"} {
+	for _, id := range []string{"fan-metres", "fan-margin", "fan-cover", "fan-lines", "fan-late", "How sure that is", "Chance of having run short"} {
 		if strings.Contains(without, id) || !strings.Contains(with, id) {
 			t.Errorf("%q: %v without a forecast, %v with", id, strings.Contains(without, id), strings.Contains(with, id))
 		}

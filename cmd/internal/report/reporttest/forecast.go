@@ -23,6 +23,7 @@ func Forecast(p *planner.Plan) *forecast.Result {
 	for t := range r.Weeks {
 		w := float64(t + 1)
 		r.Metres, r.Margin, r.Cover = append(r.Metres, band(90000, 4000*w)), append(r.Margin, band(20000-5000*w, 3000*w)), append(r.Cover, band(14, w))
+		r.Lines, r.Late = append(r.Lines, band(4, 0.2*w)), append(r.Late, band(3*w, w))
 		c := forecast.Chance{P: min(1, 0.1*w), SE: 0.02}
 		g.Short, g.ByWeek, g.Committed = append(g.Short, c), append(g.ByWeek, c), append(g.Committed, c)
 	}
