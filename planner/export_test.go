@@ -57,3 +57,34 @@ func HoldsAsTheWhole(in *Input, opt Options, p *Plan) (folded, whole float64, ok
 	w := lp.Solve(context.Background(), m, solve.Options{})
 	return r.Objective, w.Objective, r.Has && w.Has
 }
+
+// LotsAllow reports whether the relaxation that knows of lots has a solution with the runs, changes, stocks and lateness of p, whatever its lots, and
+// the optimum of that relaxation and of the one without lots; for tests.
+func LotsAllow(in *Input, opt Options, p *Plan) (allowed bool, lots, without float64) {
+	f, err := prepare(in, opt)
+	if err != nil {
+		return false, math.NaN(), math.NaN()
+	}
+	r := f.holding(context.Background(), f.wholeOf(p))
+	at := map[string]float64{}
+	for j, name := range f.m.VarName {
+		at[name] = r.X[j]
+	}
+	optimum := func(g *formulation) float64 {
+		s := lp.NewSolver(g.m, solve.Options{})
+		if s.Solve(context.Background(), lp.Limits{}) != solve.Optimal {
+			return math.NaN()
+		}
+		return s.Objective()
+	}
+	without = optimum(relaxed(f.facts))
+	g := lotted(f.facts)
+	lots = optimum(g)
+	for j, name := range g.m.VarName {
+		if x, known := at[name]; known {
+			g.m.Lower[j], g.m.Upper[j] = x-1e-6*max(1, math.Abs(x)), x+1e-6*max(1, math.Abs(x))
+		}
+	}
+	held := optimum(g)
+	return r.Has && math.Abs(held-r.Objective) <= 1e-4*math.Abs(r.Objective), lots, without
+}

@@ -41,7 +41,9 @@ func (f *formulation) search(ctx context.Context, from *bases) (solve.Result, *b
 	if s.time == 0 && f.opt.Work == 0 {
 		s.time = defaultTime
 	}
-	s.coming = f.relaxedBound(ctx, s.time, s.warm[warmBound])
+	within, stop := context.WithCancel(ctx)
+	defer stop()
+	s.coming, s.lots = f.relaxedBound(within, s.time, s.warm)
 	starts := s.begin(ctx)
 	s.awaitBound(f.opt.Work > 0)
 	if s.best.Has {
@@ -60,6 +62,7 @@ func (f *formulation) search(ctx context.Context, from *bases) (solve.Result, *b
 		s.prove(ctx, starts)
 	}
 	s.awaitBound(true)
+	s.awaitLots(stop)
 	s.sayWhy(ctx)
 	s.best.Elapsed = time.Since(began)
 	if s.stands != nil {
@@ -112,6 +115,36 @@ func (s *searching) takeBound(b bounded) {
 	}
 }
 
+// takeLots takes the bound that knows of lots if it is there. Under a limit of work it is taken at the end alone, so that the search does not
+// depend on when it comes.
+func (s *searching) takeLots() {
+	select {
+	case b := <-s.lots:
+		s.raise(b)
+		s.report("higher bound")
+	default:
+	}
+}
+
+// raise takes the bound b that knows of lots.
+func (s *searching) raise(b bounded) {
+	s.best.Bound, s.lots = max(s.best.Bound, b.bound), nil
+	if b.basis != nil {
+		s.warm[warmLots] = b.basis
+	}
+}
+
+// awaitLots waits for the bound that knows of lots, within the limits, unless the plan is close enough as it is: then it is stopped.
+func (s *searching) awaitLots(stop func()) {
+	if s.lots == nil {
+		return
+	}
+	if s.closed() || !s.best.Has {
+		stop()
+	}
+	s.raise(<-s.lots)
+}
+
 // prove runs branch and cut over the whole model, for what is better than the plan in hand if there is one.
 func (s *searching) prove(ctx context.Context, starts [][]float64) {
 	o := s.options("proof", 1, starts...)
@@ -126,29 +159,43 @@ func (s *searching) prove(ctx context.Context, starts [][]float64) {
 	s.take(r)
 }
 
-// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound. It is not stopped with the search, as a plan is
-// not without a bound: it may go on for afterword more than the limit (no limit: 0). -Inf if it can't be solved in time.
-func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, from named) <-chan bounded {
-	bound := make(chan bounded, 1)
+// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound, and then the one that knows of lots. The first is not
+// stopped with the search, as a plan is not without a bound: it may go on for afterword more than the limit (no limit: 0). A bound is
+// -Inf if it can't be had in time.
+func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, from *bases) (first, lots <-chan bounded) {
+	began, bound, better := time.Now(), make(chan bounded, 1), make(chan bounded, 1)
 	opt := solve.Options{Seed: f.opt.Seed}
 	if limit > 0 {
 		opt.Time = limit + afterword
 	}
+	warm := *from
 	go func() {
 		g := relaxed(f.facts)
 		m := g.m
 		s := lp.NewSolver(m, opt)
-		if len(from) > 0 {
-			s.SetBasis(from.on(m))
+		if len(warm[warmBound]) > 0 {
+			s.SetBasis(warm[warmBound].on(m))
 		}
 		if s.Solve(context.WithoutCancel(ctx), lp.Limits{}) != solve.Optimal {
-			bound <- bounded{bound: math.Inf(-1)}
+			bound <- unbounded
+			better <- unbounded
 			return
 		}
 		f.leanSolved = g.programAt(g.m, s) // read once the bound is taken
-		bound <- bounded{s.Objective(), nameBasis(m, s.Basis()), g.guide(s.X(), s.Y())}
+		basis := nameBasis(m, s.Basis())
+		bound <- bounded{s.Objective(), basis, g.guide(s.X(), s.Y())}
+		if f.opt.From != nil && f.opt.Work > 0 && f.opt.Work < lotsLeast {
+			better <- unbounded
+			return
+		}
+		if limit > 0 {
+			within, stop := context.WithTimeout(ctx, limit-time.Since(began))
+			defer stop()
+			ctx = within
+		}
+		better <- f.lotsBound(ctx, warm[warmLots], basis)
 	}()
-	return bound
+	return bound, better
 }
 
 // bounded is a bound with the basis that proves it.
@@ -157,6 +204,9 @@ type bounded struct {
 	basis named
 	guide *guide
 }
+
+// unbounded is no bound at all.
+var unbounded = bounded{bound: math.Inf(-1)}
 
 // sayWhy gives a search that ended between its steps its reason.
 func (s *searching) sayWhy(ctx context.Context) {
@@ -185,6 +235,7 @@ type searching struct {
 	stands  *standing      // the basis of amounts last found; nil for none
 	warm    *bases         // to start from, and where the programs ended
 	coming  <-chan bounded // the relaxation's bound; nil once it is taken
+	lots    <-chan bounded // that of the one that knows of lots, likewise
 	reserve time.Duration  // what is kept of the time for deciding all amounts at the end
 }
 
@@ -289,6 +340,9 @@ func relativeGap(objective, bound, gross float64) float64 {
 // done reports whether nothing is left to do or to spend.
 func (s *searching) done(ctx context.Context) bool {
 	s.awaitBound(false)
+	if s.f.opt.Work == 0 {
+		s.takeLots()
+	}
 	if s.closed() && s.best.Stop != solve.Optimal {
 		s.best.Stop = solve.GapReached
 	}

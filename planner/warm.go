@@ -20,6 +20,7 @@ const (
 	warmAmounts = iota // hours, feed and stocks with whole numbers held (settle.go)
 	warmBound          // the relaxation that bounds the plan (search.go)
 	warmNeed           // what demand would eat (need.go)
+	warmLots           // the one that knows of lots (lots.go)
 	warmPrograms
 )
 
