@@ -59,7 +59,7 @@ type Statement struct {
 }
 
 // StateContent makes the statement of a period, or of an order if one is named. Entries need their moves and must reach back before the
-// period: what the silos hold at its start is of what was recorded before.
+// period: what the silos hold at its start is of what was recorded before, and of what in, the plant as the entries have left it, had before them.
 func StateContent(in *planner.Input, list []Entry, span calendar.Span, order string) Statement {
 	s := Statement{Span: span, Order: order}
 	material := map[string]string{}
@@ -84,7 +84,7 @@ func StateContent(in *planner.Input, list []Entry, span calendar.Span, order str
 		return unknownClass
 	}
 	sums, metres := map[string][]float64{}, map[string]int64{}
-	Trace(list, len(sources), classOf, inHouseClass, func(e Entry, m Move, part []float64) {
+	Trace(in, list, len(sources), classOf, inHouseClass, func(e Entry, m Move, part []float64) {
 		profile := ""
 		switch r := e.Record.(type) {
 		case Run:
@@ -107,17 +107,18 @@ func StateContent(in *planner.Input, list []Entry, span calendar.Span, order str
 		}
 		metres[profile] += m.Millis
 	})
-	total := make([]float64, len(sources))
+	total, length := make([]float64, len(sources)), quantity.Length(0)
 	for _, p := range in.Profiles {
 		if sums[p.Code] == nil {
 			continue
 		}
 		s.Products = append(s.Products, contentOf(p.Code, p.Grade, LengthOf(metres[p.Code]), sums[p.Code]))
+		length += LengthOf(metres[p.Code])
 		for i, x := range sums[p.Code] {
 			total[i] += x
 		}
 	}
-	s.Total = contentOf("", "", 0, total)
+	s.Total = contentOf("", "", length, total)
 	if order == "" {
 		s.balances(in, list, classOf)
 	}
@@ -136,8 +137,9 @@ func contentOf(product, grade string, l quantity.Length, grams []float64) Conten
 // balances adds up each grade's pellets over the period.
 func (s *Statement) balances(in *planner.Input, list []Entry, classOf func(string) int) {
 	at := map[string]*gradeSums{}
+	before := opening(in, list)
 	for _, g := range in.Grades {
-		at[g.Code] = &gradeSums{in: make([]float64, len(sources))}
+		at[g.Code] = &gradeSums{in: make([]float64, len(sources)), opening: before[moveKey{InPellets, g.Code}]}
 	}
 	seen := map[string]bool{}
 	for _, e := range InOrder(list) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"feedline/inventory/quantity"
+	"feedline/planner"
 )
 
 // Genealogy is what became of a lot. Masses are of the lot's own material, by the rule of well-mixed pools; they add up to Net.
@@ -39,8 +40,9 @@ type Sent struct {
 	Mass           quantity.Mass
 }
 
-// FollowLot follows a lot from its receipt to what left the plant; entries need their moves. False if nothing is recorded of it.
-func FollowLot(list []Entry, lot string) (Genealogy, bool) {
+// FollowLot follows a lot from its receipt to what left the plant in, which is as the entries have left it; they need their moves. False if nothing is
+// recorded of it.
+func FollowLot(in *planner.Input, list []Entry, lot string) (Genealogy, bool) {
 	g := Genealogy{Lot: lot}
 	found := g.own(list)
 	made, sent := map[[2]string]*Made{}, map[[2]string]*Sent{}
@@ -50,7 +52,7 @@ func FollowLot(list []Entry, lot string) (Genealogy, bool) {
 		}
 		return 1
 	}
-	pools := Trace(list, 2, class, -1, func(e Entry, m Move, part []float64) {
+	pools := Trace(in, list, 2, class, -1, func(e Entry, m Move, part []float64) {
 		if part[0] <= 0 {
 			return
 		}

@@ -118,15 +118,15 @@ func TestMassIsConservedToTheGram(t *testing.T) {
 		}
 		for _, e := range booked {
 			if r, ok := e.Record.(Receipt); ok && e.Counts() {
-				wholeLot(t, booked, r)
+				wholeLot(t, l.Input(), booked, r)
 			}
 		}
 	})
 }
 
 // wholeLot fails unless a lot's whereabouts add up to what was received, to the gram.
-func wholeLot(t *rapid.T, list []Entry, r Receipt) {
-	g, ok := FollowLot(list, r.Lot)
+func wholeLot(t *rapid.T, in *planner.Input, list []Entry, r Receipt) {
+	g, ok := FollowLot(in, list, r.Lot)
 	sum := g.Yard + g.Silo + g.Regrind + g.Rack + g.Shipped + g.Lost + g.Counted
 	if !ok || math.Abs(float64(sum-g.Net)) > 0.0005 {
 		t.Fatalf("lot %s of %v kg is found as %v kg: %+v", r.Lot, g.Net, sum, g)
@@ -167,6 +167,9 @@ func TestRecycledContentOfABlend(t *testing.T) {
 			t.Fatalf("%+v", s)
 		}
 		c := s.Products[0]
+		if s.Total.Length != c.Length {
+			t.Errorf("all: %v m, want %v", s.Total.Length, c.Length)
+		}
 		for what, x := range map[string][2]float64{"post-consumer": {float64(c.PostConsumer), 0.82}, "pre-consumer": {float64(c.PreConsumer), 0.10}, "recycled": {float64(c.Recycled), 0.92}} {
 			if math.Abs(x[0]-x[1]) > 1e-6 {
 				t.Errorf("%s %v, want %v", what, x[0], x[1])
@@ -176,6 +179,41 @@ func TestRecycledContentOfABlend(t *testing.T) {
 	s := StateContent(works(), list, calendar.Span{From: day0, To: day0 + 9}, "")
 	if b := s.Grades[0]; b.Made != 1000 || math.Abs(float64(b.Used-1000)) > 0.001 || math.Abs(float64(b.Opening+b.Made+b.Counted-b.Used-b.Closing)) > 1e-9 || b.Conversion != 1 || len(s.Lots) != 3 {
 		t.Errorf("balance %+v, lots %v", b, s.Lots)
+	}
+}
+
+// What a silo held before the records begin is mixed with what comes after and is of unknown origin: of 1,000 kg post-consumer pellets put to the 500 kg
+// that were there, a product is two thirds recycled, and the balance opens and closes with what the book holds. Where the book's stock was put right
+// without a record, the balance opens with as much as was taken out.
+func TestStockFromBeforeTheRecords(t *testing.T) {
+	for _, now := range []quantity.Mass{760, 0} {
+		in := works()
+		list := post(t, NewLedger(in), Receipt{Code: "A", Day: day0, Material: "POST", Net: 1000},
+			Process{Code: "X", Day: day0, Step: "PEL", Lots: []Draw{{"A", 1000}}, Grade: "G", Out: 1000},
+			Run{Code: "R", Day: day0 + 1, Line: "L", Profile: "P", Good: 2000, Run: 8})
+		in.Stock = []inventory.Stock{{Kind: inventory.PelletStock, Code: "G", Mass: now}}
+		s := StateContent(in, list, calendar.Span{From: day0, To: day0 + 9}, "")
+		share, opening, closing := 1000.0/1500, quantity.Mass(500), now
+		if now == 0 {
+			share, opening, closing = 1, 0, 260
+		}
+		if b := s.Grades[0]; b.Opening != opening || math.Abs(float64(b.Closing-closing)) > 0.001 {
+			t.Errorf("balance %+v, want it to open with %v kg and to close with %v", b, opening, closing)
+		}
+		if c := s.Products[0]; math.Abs(float64(c.Recycled)-share) > 1e-6 {
+			t.Errorf("recycled content %v with %v kg in the silo now, want %v", c.Recycled, now, share)
+		}
+		g, _ := FollowLot(in, list, "A")
+		if want := 740 * share; math.Abs(float64(g.Rack)-want) > 0.001 {
+			t.Errorf("%v kg of the lot in the rack, want %v", g.Rack, want)
+		}
+	}
+	in := works() // a shift that took more than was recorded as made
+	list := post(t, NewLedger(in), Receipt{Code: "A", Day: day0, Material: "POST", Net: 1000},
+		Process{Code: "X", Day: day0, Step: "PEL", Lots: []Draw{{"A", 1000}}, Grade: "G", Out: 1000},
+		Run{Code: "R", Day: day0 - 1, Line: "L", Profile: "P", Good: 1000, Run: 8})
+	if b := StateContent(in, list, calendar.Span{From: day0, To: day0 + 9}, "").Grades[0]; b.Opening != 0 || b.Closing != 1000 {
+		t.Errorf("balance %+v, want the 370 kg used before to have been there: opening 0, closing 1000", b)
 	}
 }
 

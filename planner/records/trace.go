@@ -3,17 +3,26 @@ package records
 import (
 	"cmp"
 	"slices"
+
+	"feedline/planner"
 )
 
 // Trace follows mass by classes through silos, regrind and racks, entry by entry in the order of days. A pool is taken to be well
 // mixed: what leaves it has the mixture that it has at that moment. classOf is the class of a lot, from 0 to classes − 1; the
 // last class is what is of unknown origin: stock from before the records begin, and differences that counts found. Own regrind keeps its
-// mixture, or becomes the class regrind if that is not negative. visit is told of each move into an account, with its grams by class;
-// it must not keep the slice. Entries need their moves; reversed ones and reversals are left out.
+// mixture, or becomes the class regrind if that is not negative, as does what there was of it before. visit is told of each move into
+// an account, with its grams by class; it must not keep the slice. Entries need their moves; reversed ones and reversals are left out.
 //
-// It returns what is left in each pool, by class.
-func Trace(list []Entry, classes int, classOf func(lot string) int, regrind int, visit func(Entry, Move, []float64)) []Pool {
+// in is the plant as the entries have left it: what it has beyond them was there before. It returns what is left in each pool, by class.
+func Trace(in *planner.Input, list []Entry, classes int, classOf func(lot string) int, regrind int, visit func(Entry, Move, []float64)) []Pool {
 	t := tracing{classes: classes, classOf: classOf, regrind: regrind, pools: map[moveKey][]float64{}}
+	for k, grams := range opening(in, list) {
+		class := classes - 1
+		if k.account == InRegrind && regrind >= 0 {
+			class = regrind
+		}
+		t.pool(Move{Account: k.account, Code: k.code})[class] += float64(grams)
+	}
 	for _, e := range InOrder(list) {
 		t.entry(e, visit)
 	}
@@ -75,7 +84,7 @@ func (t *tracing) entry(e Entry, visit func(Entry, Move, []float64)) {
 			clear(part)
 			part[t.regrind] = float64(m.Grams)
 		}
-		if m.Account == InPellets || m.Account == InRegrind || m.Account == InProfile {
+		if pooled(m.Account) {
 			p := t.pool(m)
 			for i, x := range part {
 				p[i] += x

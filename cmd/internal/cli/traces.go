@@ -47,7 +47,7 @@ masses add up to what was received. Silos and racks are taken to be well mixed.`
 				return err
 			}
 			defer b.Close()
-			g, ok := records.FollowLot(list, args[0])
+			g, ok := records.FollowLot(in, list, args[0])
 			if !ok {
 				return badInput{fmt.Errorf("lot %q: nothing is recorded of it", args[0]), nearLot(list, args[0])}
 			}

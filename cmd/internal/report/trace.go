@@ -117,7 +117,7 @@ func Content(w io.Writer, plant string, s records.Statement, opt Options) error 
 			b.add(x.Grade, m(x.Opening), m(x.Made), m(x.Counted), m(x.Used), m(x.Closing), x.Conversion.Format(1))
 		}
 		p.table(b)
-		p.wrap(normal, fmt.Sprintf("Opening is what is recorded since the first entry. Lots drawn: %d", len(s.Lots)))
+		p.wrap(normal, fmt.Sprintf("The balance is reckoned back from what the book holds now; what was there before the records begin is of unknown origin. Lots drawn: %d", len(s.Lots)))
 	}
 	p.add(normal, "")
 	p.wrap(normal, "Rule: "+records.ContentRule)
