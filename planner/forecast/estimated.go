@@ -10,20 +10,33 @@ import (
 const (
 	kindYield        = "yield"        // A a step, B a material
 	kindAvailability = "availability" // A a line, B a profile
+	kindRate         = "rate"         // likewise
+	kindQuality      = "quality"      // likewise
 )
 
 // estimated sets the spread of each material's yield and each line's uptime over the horizon: what the plan's estimates say of them, else the
-// usual. A material's steps count as independent, so that squares add up; a line's is the mean of its profiles', as they share its troubles.
+// usual. A material's steps count as independent, so that squares add up, and so do a profile's availability, rate and quality: a share less of any
+// is that share less of good metres an hour, and drawn as uptime. A line's is the mean of its profiles', as they share its troubles.
 func (pl *plant) estimated(list []planner.Estimate) {
-	steps, lines := map[string]float64{}, map[string][]float64{}
+	type fit struct{ line, profile string }
+	steps, fits := map[string]float64{}, map[fit]float64{}
 	for _, e := range list {
 		sd, ok := relative(e)
 		switch {
 		case !ok:
 		case e.Kind == kindYield:
 			steps[e.B] += sd * sd
-		case e.Kind == kindAvailability:
-			lines[e.A] = append(lines[e.A], sd)
+		case e.Kind == kindAvailability || e.Kind == kindRate || e.Kind == kindQuality:
+			fits[fit{e.A, e.B}] += sd * sd
+		}
+	}
+	sum, profiles := map[string]float64{}, map[string]float64{}
+	for _, p := range pl.in.Profiles {
+		for _, l := range pl.in.Lines {
+			if v, ok := fits[fit{l.Code, p.Code}]; ok {
+				sum[l.Code] += math.Sqrt(v)
+				profiles[l.Code]++
+			}
 		}
 	}
 	for _, m := range pl.in.Materials {
@@ -36,11 +49,8 @@ func (pl *plant) estimated(list []planner.Estimate) {
 	}
 	for _, l := range pl.in.Lines {
 		sd := pl.spread.Uptime
-		if all := lines[l.Code]; len(all) > 0 {
-			sd = 0
-			for _, v := range all {
-				sd += v / float64(len(all))
-			}
+		if n := profiles[l.Code]; n > 0 {
+			sd = sum[l.Code] / n
 			pl.known++
 		}
 		pl.uptime = append(pl.uptime, sd)

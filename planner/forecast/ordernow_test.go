@@ -91,15 +91,18 @@ func TestPlanWithItsOwnLoads(t *testing.T) {
 	near(t, "cost", lp.Solve(context.Background(), m, solve.Options{}).Objective, r.Plan.Cost, 1e-7*math.Abs(r.Plan.Cost))
 }
 
-// TestEstimatesAreSpreads gives one material's yield and one line's availability an interval: what is drawn scatters as it says, all else as usual.
+// TestEstimatesAreSpreads gives one material's yield and one line's availability, rate and quality an interval: what is drawn scatters as it says, all else as usual.
 func TestEstimatesAreSpreads(t *testing.T) {
 	in, p := small()
 	with := *p
-	line, material := in.Lines[0].Code, in.Materials[0].Code
+	line, material, a, b := in.Lines[0].Code, in.Materials[0].Code, in.Profiles[0].Code, in.Profiles[1].Code
 	with.Estimates = []planner.Estimate{
 		{Kind: "yield", A: "CR", B: material, Value: 0.98, Low: 0.98 - 0.02, High: 1, Used: true},
 		{Kind: "yield", A: "PEL", B: material, Value: 0.95, Low: 0.95 - 0.03, High: 0.95 + 0.03, Used: true},
-		{Kind: "availability", A: line, B: "P", Value: 0.9, Low: 0.891, High: 0.909, Used: true},
+		{Kind: "availability", A: line, B: a, Value: 0.9, Low: 0.891, High: 0.909, Used: true},
+		{Kind: "rate", A: line, B: a, Value: 400, Low: 388, High: 412, Used: true},
+		{Kind: "quality", A: line, B: a, Value: 0.97, Low: 0.9506, High: 0.9894, Used: true},
+		{Kind: "rate", A: line, B: b, Value: 300, Low: 297, High: 303, Used: true},
 		{Kind: "yield", A: "PEL", B: in.Materials[1].Code, Value: 0.95, Low: 0.5, High: 1, Used: false},
 	}
 	j, err := prepare(context.Background(), in, &with, Options{Runs: 1, Spread: Spread{UptimeWeek: -1}})
@@ -107,7 +110,7 @@ func TestEstimatesAreSpreads(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "spread of the yield", j.plant.yield[0], math.Hypot(0.02/0.98, 0.03/0.95)/normal95, 1e-9)
-	near(t, "spread of the uptime", j.plant.uptime[0], 0.009/0.9/normal95, 1e-9)
+	near(t, "spread of the uptime", j.plant.uptime[0], (math.Sqrt(0.01*0.01+0.03*0.03+0.02*0.02)+0.01)/2/normal95, 1e-9)
 	near(t, "spread of a yield not planned with", j.plant.yield[1], usual.Yield, 0)
 	near(t, "spreads that are estimates'", float64(j.plant.known), 2, 0)
 	const n = 4000

@@ -44,7 +44,8 @@ reach, each grade's chance of running short by week, and what matters most.
 
 Lead times and the spread of deliveries are the book's; what the book does not
 hold has usual values (see planner/forecast). --exact takes only the book's. A
-plan made with estimates has their own spread for yields and uptime.
+plan made with estimates has their own spread for yields and for what lines make
+(rate, availability and quality).
 With --two-stage it also says which loads to order in the next four weeks if all
 that comes later can still be adapted to a few scenarios, and what knowing
 better would be worth.
