@@ -84,7 +84,7 @@ type FileConfig struct {
 // Defaults is the configuration of a watch without a file.
 func Defaults() Config {
 	return Config{
-		Schedule: Schedules{Plan: "0 5 * * *", Digest: "30 6 * * 1-5", Reminder: "0 7 * * 1-5", Backup: "0 1 * * *", Check: "0 3 * * 0", Forecast: "0 4 * * 1"},
+		Schedule: Schedules{Plan: "0 5 * * *", Digest: "30 6 * * 1-5", Reminder: "0 7 * * 1-5", Backup: "0 1 * * *", Check: "0 3 * * 0", Forecast: "30 5 * * *"},
 		Plan:     PlanConfig{Time: Span{time.Minute}, Gap: 0.5, Quiet: Span{time.Minute}},
 		Backup:   BackupConfig{Keep: 14},
 		Alerts:   alert.DefaultRules(),
@@ -289,7 +289,7 @@ digest   = "30 6 * * 1-5"  # a summary to each recipient that has digest = true
 reminder = "0 7 * * 1-5"   # loads that must be ordered soon
 backup   = "0 1 * * *"
 check    = "0 3 * * 0"     # prove the book whole
-forecast = "0 4 * * 1"     # what the last plan is likely to come to
+forecast = "30 5 * * *"    # what the last plan is likely to come to; kept for the console and reports
 
 [plan]
 time  = "1m"               # longest search

@@ -19,10 +19,11 @@ import (
 	"feedline/cmd/internal/watch/notify"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/forecast"
 )
 
-// Forecaster computes uncertainty for the job "forecast". It returns what to say of it. Package planner/forecast is to provide one.
-type Forecaster func(ctx context.Context, in *planner.Input, p *planner.Plan) (word string, err error)
+// Forecaster computes uncertainty for the job "forecast". A context that ends leaves it the samples it has.
+type Forecaster func(ctx context.Context, in *planner.Input, p *planner.Plan) (*forecast.Result, error)
 
 // Drifts tells which yields are no longer what the plan counts with.
 type Drifts func(ctx context.Context, b *book.Book, in *planner.Input) ([]alert.Drift, error)
@@ -474,17 +475,29 @@ func (d *Desk) check(ctx context.Context, _ Run) (string, error) {
 	return fmt.Sprintf("whole: %d rows, %d revisions, %d plans", r.Rows, r.Revisions, r.Plans), nil
 }
 
+// forecast forecasts the last plan and keeps the forecast with it, for the console and reports.
 func (d *Desk) forecast(ctx context.Context, _ Run) (string, error) {
 	in, _, err := d.Book.Load(ctx)
 	if err != nil {
 		return "", err
 	}
-	p, _, err := d.Book.LastPlan(ctx)
+	d.setZone(in)
+	p, meta, err := d.Book.LastPlan(ctx)
 	if errors.Is(err, book.ErrNoPlan) {
 		return "no plan yet", nil
 	}
 	if err != nil {
 		return "", err
 	}
-	return d.Forecast(ctx, in, p)
+	r, err := d.Forecast(ctx, in, p)
+	if errors.Is(err, planner.ErrOtherBook) {
+		return "the book has changed since the plan was made: there is nothing to forecast until the next plan", nil
+	}
+	if err != nil {
+		return "", err
+	}
+	if r.Runs < r.Asked-r.Failed {
+		return "", fmt.Errorf("stopped after %d of %d samples: the forecast is not kept", r.Runs, r.Asked)
+	}
+	return forecastWord(r), d.Book.SaveForecast(ctx, meta.ID, r)
 }

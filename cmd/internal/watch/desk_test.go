@@ -1,9 +1,11 @@
 package watch
 
 import (
+	"context"
 	"encoding/json"
 	"encoding/pem"
 	"encoding/xml"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -21,6 +23,7 @@ import (
 	"feedline/cmd/internal/watch/notify"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/forecast"
 )
 
 // aDesk is a desk on a book with the demonstration plant and a plan made by hand, in which white runs short.
@@ -219,6 +222,36 @@ func TestBackupAndCheckJobs(t *testing.T) {
 	}
 	if word, err := d.check(bg, Run{}); err != nil || !strings.HasPrefix(word, "whole: ") {
 		t.Errorf("%q, %v", word, err)
+	}
+}
+
+// A forecast is kept with the plan that it is of; one that was stopped is not, and a plan of another book is no fault of the job.
+func TestForecastJobIsKept(t *testing.T) {
+	d, _ := aDesk(t)
+	_, meta, err := d.Book.LastPlan(bg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	made, fault := &forecast.Result{Asked: 200, Runs: 90, TotalMargin: forecast.Band{P10: 1000, P90: 2000}}, error(nil)
+	d.Forecast = func(context.Context, *planner.Input, *planner.Plan) (*forecast.Result, error) { return made, fault }
+	if word, err := d.forecast(bg, Run{}); err == nil || !strings.Contains(err.Error(), "90 of 200") {
+		t.Errorf("stopped: %q, %v", word, err)
+	}
+	if r, err := d.Book.Forecast(bg, meta.ID); r != nil || err != nil {
+		t.Errorf("kept though it was stopped: %+v, %v", r, err)
+	}
+	made.Runs = 199
+	made.Failed = 1
+	word, err := d.forecast(bg, Run{})
+	if err != nil || !strings.HasPrefix(word, "margin 1000 to 2000") {
+		t.Errorf("%q, %v", word, err)
+	}
+	if r, err := d.Book.Forecast(bg, meta.ID); err != nil || r == nil || r.Runs != 199 || r.TotalMargin.P90 != 2000 {
+		t.Errorf("kept %+v, %v", r, err)
+	}
+	fault = fmt.Errorf("line L9: %w", planner.ErrOtherBook)
+	if word, err := d.forecast(bg, Run{}); err != nil || !strings.Contains(word, "until the next plan") {
+		t.Errorf("another book: %q, %v", word, err)
 	}
 }
 

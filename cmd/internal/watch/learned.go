@@ -31,16 +31,17 @@ func BookDrifts(ctx context.Context, b *book.Book, _ *planner.Input) (list []ale
 const forecastRuns = 200
 
 // RunForecast is the Forecaster of package planner/forecast, on one processor.
-func RunForecast(ctx context.Context, in *planner.Input, p *planner.Plan) (string, error) {
-	r, err := forecast.Run(ctx, estimates.Apply(in, p.Estimates), p, forecast.Options{Runs: forecastRuns, Seed: 1, Workers: 1})
-	if err != nil {
-		return "", err
-	}
+func RunForecast(ctx context.Context, in *planner.Input, p *planner.Plan) (*forecast.Result, error) {
+	return forecast.Run(ctx, estimates.Apply(in, p.Estimates), p, forecast.Options{Runs: forecastRuns, Seed: 1, Workers: 1})
+}
+
+// forecastWord is a forecast in a line.
+func forecastWord(r *forecast.Result) string {
 	word := fmt.Sprintf("margin %.0f to %.0f (eight of ten samples), %d samples", r.TotalMargin.P10, r.TotalMargin.P90, r.Runs)
 	for _, g := range r.Grades {
 		if n := len(g.Committed); n > 0 && g.Committed[n-1].P > 0 {
 			word += fmt.Sprintf("; %s short if nothing more is ordered: %.0f %%", g.Grade, 100*g.Committed[n-1].P)
 		}
 	}
-	return word, nil
+	return word
 }
