@@ -129,7 +129,7 @@ func (a *app) desk(b *book.Book, config watch.Config) *watch.Desk {
 // keepWatch runs until it is told to stop.
 func (a *app) keepWatch(ctx context.Context, d *watch.Desk, config watch.Config) error {
 	w := &watch.Watch{Book: d.Book, Jobs: d.Jobs(), Clock: d.Clock, Zone: d.Zone, Log: a.Err, Quiet: config.Plan.Quiet.Duration, Health: config.Health,
-		Ended: d.Ended, Changed: func(ctx context.Context) { _ = d.ReadZone(ctx) }} // a book that can't be read is said by the watch
+		Ended: d.Ended, Unreached: d.Unreached, Changed: func(ctx context.Context) { _ = d.ReadZone(ctx) }} // a book that can't be read is said by the watch
 	if a.quiet {
 		w.Log = nil
 	}

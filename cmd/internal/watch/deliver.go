@@ -5,10 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
 	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/watch/alert"
 	"feedline/cmd/internal/watch/notify"
 )
 
@@ -37,11 +39,80 @@ func (d *Desk) Deliver(ctx context.Context) (sent int, trouble []string, err err
 		} else {
 			trouble = append(trouble, fmt.Sprintf("message %d by %s: %s (%s)", m.ID, m.Channel, word, state))
 		}
-		if err := d.Book.Sent(context.WithoutCancel(ctx), m.ID, state, word, next); err != nil {
+		keep := context.WithoutCancel(ctx)
+		if err := d.Book.Sent(keep, m.ID, state, word, next); err != nil {
+			return sent, trouble, err
+		}
+		if err := d.reached(keep, m, state, sendErr); err != nil {
 			return sent, trouble, err
 		}
 	}
 	return sent, trouble, nil
+}
+
+// silentTries is after how many failed tries, a quarter of an hour, a message that still waits is an alert.
+const silentTries = 6
+
+// errNotNamed says that whom a message was for is not in the configuration any more: nobody misses it.
+var errNotNamed = errors.New("is not named any more")
+
+// reached raises an alert when messages do not reach somebody, so that others and the watch's status tell of it, and clears it
+// when one does.
+func (d *Desk) reached(ctx context.Context, o book.Outgoing, state string, cause error) error {
+	name := recipientOf(o)
+	f := alert.Finding{Kind: alert.Job, Subject: name, Urgent: true, What: "messages by " + name + " do not arrive",
+		Do: "mend what it says; feedline alerts lists what there was to tell"}
+	var found []alert.Finding
+	switch {
+	case state == "sent":
+		open, err := d.isOpen(ctx, f.Key())
+		if err != nil || !open {
+			return err
+		}
+	case errors.Is(cause, errNotNamed) || state == "waiting" && o.Tries+1 < silentTries:
+		return nil
+	default:
+		f.Why = cause.Error()
+		found = append(found, f)
+	}
+	d.mu.Lock()
+	if d.unreached == nil {
+		d.unreached = map[string]string{}
+	}
+	delete(d.unreached, name)
+	if len(found) > 0 {
+		d.unreached[name] = f.What + ": " + f.Why
+	}
+	d.mu.Unlock()
+	rules := d.Config.Alerts
+	rules.ClearAfter = 1
+	_, err := d.tell(ctx, found, []string{f.Key()}, rules)
+	return err
+}
+
+func (d *Desk) isOpen(ctx context.Context, key string) (bool, error) {
+	list, err := d.Book.Alerts(ctx, true, 1000)
+	return slices.ContainsFunc(list, func(a book.StoredAlert) bool { return a.Key == key }), err
+}
+
+// Unreached is what keeps messages from arriving, by recipient; nothing if all is well.
+func (d *Desk) Unreached() (list []string) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return slices.Sorted(maps.Values(d.unreached))
+}
+
+// recipientOf is whom a message is for; of a webhook's address the host alone.
+func recipientOf(o book.Outgoing) string {
+	var m notify.Message
+	_ = json.Unmarshal(o.Body, &m) // one that can't be read is for nobody
+	switch o.Channel {
+	case "mail":
+		return "mail to " + m.To
+	case "webhook":
+		return "webhook at " + Host(m.To)
+	}
+	return o.Channel
 }
 
 // fate is what becomes of a message after a try.
@@ -69,7 +140,7 @@ func (d *Desk) send(ctx context.Context, o book.Outgoing) error {
 	switch o.Channel {
 	case "mail":
 		if !slices.ContainsFunc(d.Config.To, func(r Recipient) bool { return r.Email == m.To }) || d.Config.SMTP.Host == "" {
-			return &notify.PermanentError{Err: fmt.Errorf("%s is no recipient any more", m.To)}
+			return &notify.PermanentError{Err: fmt.Errorf("%s %w", m.To, errNotNamed)}
 		}
 		return d.Config.SMTP.Send(ctx, m, d.Getenv)
 	case "webhook":
@@ -78,10 +149,10 @@ func (d *Desk) send(ctx context.Context, o book.Outgoing) error {
 				return h.Send(ctx, m, d.Getenv)
 			}
 		}
-		return &notify.PermanentError{Err: fmt.Errorf("the webhook at %s is not named any more", Host(m.To))}
+		return &notify.PermanentError{Err: fmt.Errorf("the webhook at %s %w", Host(m.To), errNotNamed)}
 	case "file":
 		if d.Config.File.Path == "" {
-			return &notify.PermanentError{Err: errors.New("no file is named any more")}
+			return &notify.PermanentError{Err: fmt.Errorf("the file %w", errNotNamed)}
 		}
 		return notify.File{Path: d.Config.File.Path}.Send(ctx, m)
 	}

@@ -39,8 +39,10 @@ type Desk struct {
 	Drifts   Drifts
 	Summary  func(io.Writer, *planner.Input, *planner.Plan) error // the plan's answer for the digest
 
-	mu   sync.Mutex
-	zone *time.Location
+	mu        sync.Mutex
+	zone      *time.Location
+	unreached map[string]string // why messages do not arrive, by recipient
+	screen    sync.Mutex        // guards Terminal
 }
 
 // Zone is the plant's time zone, as the book had it last.
@@ -306,6 +308,8 @@ func (d *Desk) show(events []alert.Event) {
 	if d.Terminal == nil {
 		return
 	}
+	d.screen.Lock()
+	defer d.screen.Unlock()
 	for _, e := range events {
 		fmt.Fprintf(d.Terminal, "%s  %s\n", strings.ToUpper(e.What), e.Alert.Text())
 	}

@@ -140,6 +140,67 @@ func TestAlertsAreDelivered(t *testing.T) {
 	}
 }
 
+// Messages that do not arrive for a quarter of an hour are one alert, which is in the status and goes by the other ways; it is cleared when one arrives.
+func TestUndeliveredIsAnAlert(t *testing.T) {
+	d, clock := aDesk(t)
+	code := 503
+	hook(t, d, &code)
+	if _, err := d.remind(bg, Run{}); err != nil {
+		t.Fatal(err)
+	}
+	open := func() (keys []string) {
+		t.Helper()
+		list, err := d.Book.Alerts(bg, true, 10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range list {
+			if strings.HasPrefix(a.Key, alert.Job) {
+				keys = append(keys, a.Key)
+			}
+		}
+		return keys
+	}
+	for try := 1; try <= silentTries+2; try++ {
+		deliver(t, d)
+		if got := open(); len(got) != count(try >= silentTries) || len(d.Unreached()) != len(got) {
+			t.Fatalf("after %d tries: alerts %q, status %q", try, got, d.Unreached())
+		}
+		clock.set(clock.Now().Add(4 * time.Hour))
+	}
+	if got, say := open()[0], d.Unreached()[0]; got != "job/webhook at "+Host(d.Config.Webhooks[0].URL) || !strings.Contains(say, "503") {
+		t.Errorf("alert %q, status %q", got, say)
+	}
+	if w := (Health{Beat: clock.Now(), BeatS: 30, Unsent: d.Unreached()}).Verdict(true, clock.Now()); len(w) != 1 {
+		t.Errorf("status %q, want one fault", w)
+	}
+	code = 200
+	deliver(t, d)
+	if got := open(); len(got) != 0 || len(d.Unreached()) != 0 {
+		t.Errorf("after one arrived: alerts %q, status %q", got, d.Unreached())
+	}
+	code = 404 // for good
+	if _, err := d.tell(bg, []alert.Finding{{Kind: alert.Late, Subject: "O-1", What: "order O-1 is late"}}, []string{alert.Late}, d.Config.Alerts); err != nil {
+		t.Fatal(err)
+	}
+	deliver(t, d)
+	if got := open(); len(got) != 1 {
+		t.Errorf("alerts %q after a message was given up, want one", got)
+	}
+	d.Config.Webhooks = nil // what waits for it is missed by nobody
+	deliver(t, d)
+	if got := open(); len(got) != 1 {
+		t.Errorf("alerts %q after what waited for it was dropped, want the one before", got)
+	}
+}
+
+func count(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
 // A message to an address that is no longer in the configuration is given up, not sent.
 func TestNobodyIsCalledWhoIsNotNamed(t *testing.T) {
 	d, _ := aDesk(t)

@@ -30,6 +30,7 @@ type Health struct {
 	BeatS   float64     `json:"beat_s"` // it is written at least so often, seconds
 	Job     string      `json:"job,omitempty"`
 	Trouble string      `json:"trouble,omitempty"` // why the book can't be read
+	Unsent  []string    `json:"unsent,omitempty"`  // why messages do not arrive
 	Jobs    []JobHealth `json:"jobs"`
 }
 
@@ -67,6 +68,9 @@ func (w *Watch) beat(now bool) {
 func (w *Watch) health(now time.Time) Health {
 	h := Health{Schema: HealthSchema, State: "waiting", Book: w.Book.Path(), Zone: w.zone().String(), PID: os.Getpid(),
 		Since: w.begun, Beat: now, BeatS: w.Beat.Seconds(), Trouble: w.trouble, Jobs: []JobHealth{}}
+	if w.Unreached != nil {
+		h.Unsent = w.Unreached()
+	}
 	if w.running != nil {
 		h.State, h.Job = "running", w.running.Name
 	}
@@ -161,7 +165,7 @@ func ReadHealth(path string) (h Health, err error) {
 // stale is how many beats a watch may miss before it counts as stuck.
 const stale = 4
 
-// Verdict is what is wrong with a watch, nothing if all is well: it does not run, is stuck, or a job failed.
+// Verdict is what is wrong with a watch, nothing if all is well: it does not run, is stuck, messages do not arrive, or a job failed.
 func (h Health) Verdict(alive bool, now time.Time) (wrong []string) {
 	if !alive {
 		wrong = append(wrong, "it does not run")
@@ -171,6 +175,7 @@ func (h Health) Verdict(alive bool, now time.Time) (wrong []string) {
 	if h.Trouble != "" {
 		wrong = append(wrong, h.Trouble)
 	}
+	wrong = append(wrong, h.Unsent...)
 	for _, j := range h.Jobs {
 		if j.Outcome == "failed" {
 			wrong = append(wrong, fmt.Sprintf("%s failed: %s", j.Name, j.Word))

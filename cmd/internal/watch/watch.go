@@ -70,6 +70,8 @@ type Watch struct {
 	Grace  time.Duration         // how long a job may take to stop; 0 = half a minute
 	Health string                // the health file; "" for none
 
+	// Unreached lists what keeps messages from arriving; it may be nil.
+	Unreached func() []string
 	// Changed is called when the book has changed; it may be nil.
 	Changed func(context.Context)
 	// Ended is told how a run ended; it may be nil.
