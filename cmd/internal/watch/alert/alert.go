@@ -214,12 +214,14 @@ func dayText(d calendar.Day) string {
 func (a *Alert) tell() { a.Told, a.ToldWhen = a.Amount, a.WhenDay }
 
 // update takes over what a look shows of an open alert. It is told again if it is worse than when it was told last, even if it was
-// acknowledged, and once a snooze is over.
+// acknowledged, and once a snooze is over. Amounts of two units do not compare: an order late by days that now lacks metres for good
+// is worse, the other way round it is better.
 func (a *Alert) update(f Finding, rules Rules, now time.Time) (event string, touched bool) {
 	touched = a.Gone > 0 || a.What != f.What || a.Amount != f.Amount || a.WhenDay != dayText(f.When) || a.ByDay != dayText(f.By) || a.Do != f.Do || a.Why != f.Why
 	a.Gone = 0
-	urgent := a.Urgent
-	if touched {
+	urgent, other := a.Urgent, a.Unit != f.Unit
+	if touched || other {
+		touched = true
 		a.show(f, now)
 	}
 	if a.State == Snoozed {
@@ -230,7 +232,11 @@ func (a *Alert) update(f Finding, rules Rules, now time.Time) (event string, tou
 		a.tell()
 		return Again, true
 	}
-	if f.Hold || !a.worse(rules) && (urgent || !f.Urgent) {
+	if other && f.Unit == "days" { // an order that is made after all, if late
+		a.tell()
+		return "", true
+	}
+	if f.Hold || !other && !a.worse(rules) && (urgent || !f.Urgent) {
 		return "", touched
 	}
 	a.State, a.Acknowledged = Open, nil

@@ -93,6 +93,21 @@ func TestCreepingIsTold(t *testing.T) {
 	}
 }
 
+// An order that was late by some days and now is never made in full is worse, be it by fewer metres than it was days; made after all it is
+// better, and days count from there.
+func TestLateThenNeverMade(t *testing.T) {
+	l := newLife(t)
+	late := func(amount float64, unit string) Finding {
+		return Finding{Kind: Late, Subject: "O-1", Amount: amount, Unit: unit, What: "order O-1", Why: "?", Do: "tell the customer"}
+	}
+	l.want("late", l.look(late(30, "days")), "raised 1")
+	l.all[0].Ack("anna", "customer told", l.now)
+	l.want("not made", l.look(late(12, "m")), "worse 1")
+	l.want("more not made", l.look(late(5000, "m")), "worse 1")
+	l.want("late again", l.look(late(4, "days")), "")
+	l.want("later", l.look(late(9, "days")), "worse 1")
+}
+
 func TestAcknowledgedIsSilentUntilWorse(t *testing.T) {
 	l := newLife(t)
 	l.look(short(1000, 20))
