@@ -219,6 +219,9 @@ func (c *Config) checkChannels() string {
 				return fmt.Sprintf("%s.alerts: there is no kind %q, allowed: %s", place, k, strings.Join(alert.Kinds, ", "))
 			}
 		}
+		if r.Email == "" {
+			return place + ".email: the address is missing, " + r.Name + " would be told nothing"
+		}
 	}
 	if p := c.SMTP.Check(); p != "" {
 		return p

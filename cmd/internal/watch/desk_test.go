@@ -349,6 +349,7 @@ func TestWrongConfigurations(t *testing.T) {
 		"[[to]]\nname = \"A\"\nemail = \"a@b\"":             "smtp.host is missing",
 		"[[to]]\nname = \"A\"\nemail = \"a\\r\\nBcc: x@y\"": "is no address",
 		"[[to]]\nname = \"A\"\nalerts = [\"weather\"]":      "there is no kind \"weather\"",
+		"[[to]]\nname = \"Anna\"\ndigest = true":            "to[1].email: the address is missing",
 		"[alerts]\nmargin = -1.0":                           "alerts.margin = -1, allowed: 0 to 10",
 		"[alerts":                                           "line 1:",
 		"x = 1":                                             "x: there is no such setting",
