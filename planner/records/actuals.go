@@ -29,10 +29,12 @@ type Gap struct {
 	Causes                       []Cause
 }
 
-// DayGap is all lines' metres of a day.
+// DayGap is all lines' metres, scrap and pellets of a day.
 type DayGap struct {
-	Day           calendar.Day
-	Planned, Made quantity.Length
+	Day                 calendar.Day
+	Planned, Made       quantity.Length
+	PlannedScrap, Scrap quantity.Mass
+	PlannedFeed, Feed   quantity.Mass
 }
 
 // Actuals is plan against actual over a period.
@@ -75,7 +77,10 @@ func Against(in *planner.Input, p *planner.Plan, list []Entry, span calendar.Spa
 	for _, e := range InOrder(list) {
 		if r, ok := e.Record.(Run); ok && span.Has(e.Head.Day) {
 			at(r.Line, r.Profile).add(e, r)
-			days[e.Head.Day].Made += r.Good
+			d := days[e.Head.Day]
+			d.Made += r.Good
+			d.Scrap += r.Scrap
+			d.Feed += fed(e)
 		}
 	}
 	total := map[string]float64{}
@@ -112,19 +117,28 @@ func planned(p *planner.Plan, span calendar.Span, at func(string, string) *cell,
 		c.hours += share * float64(r.Hours)
 		c.setup += share * float64(r.Setup)
 		for d := in.From; d < in.To; d++ {
-			days[d].Planned += r.Length / quantity.Length(b.Days())
+			n := float64(b.Days())
+			days[d].Planned += r.Length / quantity.Length(n)
+			days[d].PlannedScrap += r.Scrap / quantity.Mass(n)
+			days[d].PlannedFeed += r.Pellets / quantity.Mass(n)
 		}
 	}
+}
+
+// fed is the pellets that an entry took from silos.
+func fed(e Entry) (kg quantity.Mass) {
+	for _, m := range e.Moves {
+		if m.Account == InPellets {
+			kg -= MassOf(m.Grams)
+		}
+	}
+	return kg
 }
 
 func (c *cell) add(e Entry, r Run) {
 	c.made += float64(r.Good)
 	c.scrap += float64(r.Scrap)
-	for _, m := range e.Moves {
-		if m.Account == InPellets {
-			c.feed -= float64(m.Grams) / 1000
-		}
-	}
+	c.feed += float64(fed(e))
 	c.run += float64(r.Run)
 	c.didSetUp += float64(r.SetUp)
 	down := float64(r.DownHours())

@@ -264,16 +264,18 @@ func TestCausesAddUp(t *testing.T) {
 		f := func(what string, most float64) float64 { return rapid.Float64Range(0, most).Draw(t, what) }
 		p := &planner.Plan{Start: day0, Buckets: calendar.Buckets(day0, 7, 2)}
 		for b := range p.Buckets {
-			p.Runs = append(p.Runs, planner.Run{Line: "L", Profile: "P", Bucket: b, Hours: quantity.Hours(f("h", 24)), Length: quantity.Length(f("m", 4000)), Setup: quantity.Hours(f("set-up", 3))})
+			p.Runs = append(p.Runs, planner.Run{Line: "L", Profile: "P", Bucket: b, Hours: quantity.Hours(f("h", 24)), Length: quantity.Length(f("m", 4000)), Setup: quantity.Hours(f("set-up", 3)),
+				Scrap: quantity.Mass(f("planned scrap", 90)), Pellets: quantity.Mass(f("planned pellets", 900))})
 		}
 		var list []Entry
 		for i := range rapid.IntRange(0, 12).Draw(t, "runs") {
 			r := Run{Code: fmt.Sprint(i), Day: day0 + calendar.Day(i), Line: "L", Profile: rapid.SampledFrom([]string{"P", "Q"}).Draw(t, "profile"), Good: quantity.Length(f("good", 3000)), Scrap: quantity.Mass(f("scrap", 90)),
 				Run: quantity.Hours(0.1 + f("run", 8)), SetUp: quantity.Hours(f("did", 2)), Down: 1, Stops: []Stopped{{"DIE", quantity.Hours(f("die", 1))}}}
-			list = append(list, Entry{ID: int64(i + 1), Head: r.Head(), Record: r})
+			list = append(list, Entry{ID: int64(i + 1), Head: r.Head(), Record: r, Moves: []Move{{Account: InPellets, Code: "G", Grams: -rapid.Int64Range(0, 900_000).Draw(t, "pellets")}}})
 		}
 		a := Against(in, p, list, calendar.Span{From: day0 + 1, To: day0 + 10})
 		planned, made := 0.0, 0.0
+		plannedMass, mass := 0.0, 0.0 // scrap and pellets
 		for _, g := range a.Gaps {
 			sum := 0.0
 			for _, c := range g.Causes {
@@ -283,9 +285,14 @@ func TestCausesAddUp(t *testing.T) {
 				t.Fatalf("causes of %s %s add up to %v m, the gap is %v m: %+v", g.Line, g.Profile, sum, g.Made-g.Planned, g.Causes)
 			}
 			planned, made = planned+float64(g.Planned), made+float64(g.Made)
+			plannedMass, mass = plannedMass+float64(g.PlannedScrap+7*g.PlannedFeed), mass+float64(g.Scrap+7*g.Feed)
 		}
 		for _, d := range a.Days {
 			planned, made = planned-float64(d.Planned), made-float64(d.Made)
+			plannedMass, mass = plannedMass-float64(d.PlannedScrap+7*d.PlannedFeed), mass-float64(d.Scrap+7*d.Feed)
+		}
+		if math.Abs(plannedMass) > 1e-6 || math.Abs(mass) > 1e-6 {
+			t.Fatalf("scrap and feed of days and of lines differ by %v kg planned, %v kg done", plannedMass, mass)
 		}
 		if math.Abs(planned) > 1e-6 || math.Abs(made) > 1e-6 {
 			t.Fatalf("days and lines differ by %v m planned, %v m made", planned, made)

@@ -136,13 +136,18 @@ func subject(s records.Statement) string {
 func Actuals(w io.Writer, in *planner.Input, a records.Actuals, against string, days bool, opt Options) error {
 	p := &page{opt: opt}
 	p.add(heading, "%s, %s to %s, against %s", in.Plant.Name, a.Span.From, a.Span.To-1, against)
-	planned, made := quantity.Length(0), quantity.Length(0)
-	g := grid{columns: []column{{head: "line", left: true}, {head: "profile", left: true}, {head: "planned " + opt.unit(lengthKind).Symbol}, {head: "made"}, {head: "gap"}, {head: "scrap kg"}, {head: "feed kg", rank: 1}, {head: "mostly for", left: true}}}
+	var all records.DayGap
 	for _, x := range a.Gaps {
-		planned, made = planned+x.Planned, made+x.Made
-		g.add(x.Line, x.Profile, opt.length(x.Planned), opt.length(x.Made), opt.length(x.Made-x.Planned), opt.mass(x.Scrap), opt.mass(x.Feed), mainCause(x, opt))
+		all.Planned, all.Made = all.Planned+x.Planned, all.Made+x.Made
+		all.PlannedScrap, all.Scrap = all.PlannedScrap+x.PlannedScrap, all.Scrap+x.Scrap
+		all.PlannedFeed, all.Feed = all.PlannedFeed+x.PlannedFeed, all.Feed+x.Feed
 	}
-	g.add("all", "", opt.length(planned), opt.length(made), opt.length(made-planned), "", "", "")
+	kg := opt.unit(quantity.KindMass).Symbol
+	g := grid{columns: []column{{head: "line", left: true}, {head: "profile", left: true}, {head: "planned " + opt.unit(lengthKind).Symbol}, {head: "made"}, {head: "gap"}, {head: "scrap " + kg}, {head: "planned", rank: 2}, {head: "feed " + kg, rank: 1}, {head: "planned", rank: 3}, {head: "mostly for", left: true}}}
+	for _, x := range a.Gaps {
+		g.add(x.Line, x.Profile, opt.length(x.Planned), opt.length(x.Made), opt.length(x.Made-x.Planned), opt.mass(x.Scrap), opt.mass(x.PlannedScrap), opt.mass(x.Feed), opt.mass(x.PlannedFeed), mainCause(x, opt))
+	}
+	g.add("all", "", opt.length(all.Planned), opt.length(all.Made), opt.length(all.Made-all.Planned), opt.mass(all.Scrap), opt.mass(all.PlannedScrap), opt.mass(all.Feed), opt.mass(all.PlannedFeed), "")
 	p.table(g)
 	if len(a.Causes) > 0 {
 		p.add(normal, "")
@@ -154,9 +159,10 @@ func Actuals(w io.Writer, in *planner.Input, a records.Actuals, against string, 
 	}
 	if days {
 		p.add(normal, "")
-		d := grid{columns: []column{{head: "day", left: true}, {head: "planned"}, {head: "made"}, {head: "gap"}}}
+		d := grid{columns: []column{{head: "day", left: true}, {head: "planned " + opt.unit(lengthKind).Symbol}, {head: "made"}, {head: "gap"}, {head: "scrap " + kg}, {head: "planned", rank: 2},
+			{head: "feed " + kg}, {head: "planned", rank: 1}}}
 		for _, x := range a.Days {
-			d.add(weekday(x.Day), opt.length(x.Planned), opt.length(x.Made), opt.length(x.Made-x.Planned))
+			d.add(weekday(x.Day), opt.length(x.Planned), opt.length(x.Made), opt.length(x.Made-x.Planned), opt.mass(x.Scrap), opt.mass(x.PlannedScrap), opt.mass(x.Feed), opt.mass(x.PlannedFeed))
 		}
 		p.table(d)
 	}

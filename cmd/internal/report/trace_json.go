@@ -182,9 +182,13 @@ type causeDoc struct {
 }
 
 type dayDoc struct {
-	Day     string  `json:"day"`
-	Planned float64 `json:"planned_m"`
-	Made    float64 `json:"made_m"`
+	Day          string  `json:"day"`
+	Planned      float64 `json:"planned_m"`
+	Made         float64 `json:"made_m"`
+	PlannedScrap float64 `json:"planned_scrap_kg"`
+	Scrap        float64 `json:"scrap_kg"`
+	PlannedFeed  float64 `json:"planned_feed_kg"`
+	Feed         float64 `json:"feed_kg"`
 }
 
 func causesOf(list []records.Cause) []causeDoc {
@@ -203,7 +207,7 @@ func ActualsJSON(w io.Writer, in *planner.Input, a records.Actuals, against stri
 			float64(g.PlannedHours), float64(g.Hours), float64(g.Run), float64(g.Down), float64(g.SetUp), float64(g.PlannedSetUp), causesOf(g.Causes)})
 	}
 	for _, x := range a.Days {
-		d.Days = append(d.Days, dayDoc{x.Day.String(), float64(x.Planned), float64(x.Made)})
+		d.Days = append(d.Days, dayDoc{x.Day.String(), float64(x.Planned), float64(x.Made), float64(x.PlannedScrap), float64(x.Scrap), float64(x.PlannedFeed), float64(x.Feed)})
 	}
 	return writeDoc(w, d)
 }
