@@ -58,9 +58,9 @@ func HoldsAsTheWhole(in *Input, opt Options, p *Plan) (folded, whole float64, ok
 	return r.Objective, w.Objective, r.Has && w.Has
 }
 
-// LotsAllow reports whether the relaxation that knows of lots has a solution with the runs, changes, stocks and lateness of p, whatever its lots, and
+// LotsAllow reports whether a relaxation that knows of lots, of the given stage, has a solution with the runs, changes, stocks and lateness of p, whatever its lots, and
 // the optimum of that relaxation and of the one without lots; for tests.
-func LotsAllow(in *Input, opt Options, p *Plan) (allowed bool, lots, without float64) {
+func LotsAllow(in *Input, opt Options, p *Plan, stage int) (allowed bool, lots, without float64) {
 	f, err := prepare(in, opt)
 	if err != nil {
 		return false, math.NaN(), math.NaN()
@@ -78,7 +78,7 @@ func LotsAllow(in *Input, opt Options, p *Plan) (allowed bool, lots, without flo
 		return s.Objective()
 	}
 	without = optimum(relaxed(f.facts))
-	g := lotted(f.facts)
+	g := lotted(f.facts, lotStages[stage])
 	lots = optimum(g)
 	for j, name := range g.m.VarName {
 		if x, known := at[name]; known {
@@ -88,3 +88,6 @@ func LotsAllow(in *Input, opt Options, p *Plan) (allowed bool, lots, without flo
 	held := optimum(g)
 	return r.Has && math.Abs(held-r.Objective) <= 1e-4*math.Abs(r.Objective), lots, without
 }
+
+// LotStages is how many relaxations there are that know of lots; for tests.
+var LotStages = len(lotStages)

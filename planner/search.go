@@ -115,26 +115,25 @@ func (s *searching) takeBound(b bounded) {
 	}
 }
 
-// takeLots takes the bound that knows of lots if it is there. Under a limit of work it is taken at the end alone, so that the search does not
-// depend on when it comes.
+// takeLots takes the bounds that know of lots and are there. Under a limit of work they are taken at the end alone, so that the search does
+// not depend on when they come.
 func (s *searching) takeLots() {
-	select {
-	case b := <-s.lots:
-		s.raise(b)
-		s.report("higher bound")
-	default:
+	for {
+		select {
+		case b, more := <-s.lots:
+			if !more {
+				s.lots = nil
+				return
+			}
+			s.raise(b)
+			s.report("higher bound")
+		default:
+			return
+		}
 	}
 }
 
-// raise takes the bound b that knows of lots.
-func (s *searching) raise(b bounded) {
-	s.best.Bound, s.lots = max(s.best.Bound, b.bound), nil
-	if b.basis != nil {
-		s.warm[warmLots] = b.basis
-	}
-}
-
-// awaitLots waits for the bound that knows of lots, within the limits, unless the plan is close enough as it is: then it is stopped.
+// awaitLots waits for the bounds that know of lots, within the limits, unless the plan is close enough as it is: then they are stopped.
 func (s *searching) awaitLots(stop func()) {
 	if s.lots == nil {
 		return
@@ -142,7 +141,17 @@ func (s *searching) awaitLots(stop func()) {
 	if s.closed() || !s.best.Has {
 		stop()
 	}
-	s.raise(<-s.lots)
+	for b := range s.lots {
+		s.raise(b)
+	}
+}
+
+// raise takes a bound that knows of lots.
+func (s *searching) raise(b bounded) {
+	s.best.Bound = max(s.best.Bound, b.bound)
+	if b.basis != nil {
+		s.warm[warmLots] = b.basis
+	}
 }
 
 // prove runs branch and cut over the whole model, for what is better than the plan in hand if there is one.
@@ -159,11 +168,11 @@ func (s *searching) prove(ctx context.Context, starts [][]float64) {
 	s.take(r)
 }
 
-// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound, and then the one that knows of lots. The first is not
+// relaxedBound starts to solve the relaxation, whose optimum is the first proven bound, and then those that know of lots. The first is not
 // stopped with the search, as a plan is not without a bound: it may go on for afterword more than the limit (no limit: 0). A bound is
 // -Inf if it can't be had in time.
 func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, from *bases) (first, lots <-chan bounded) {
-	began, bound, better := time.Now(), make(chan bounded, 1), make(chan bounded, 1)
+	began, bound, better := time.Now(), make(chan bounded, 1), make(chan bounded, len(lotStages))
 	opt := solve.Options{Seed: f.opt.Seed}
 	if limit > 0 {
 		opt.Time = limit + afterword
@@ -177,15 +186,15 @@ func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, fro
 			s.SetBasis(warm[warmBound].on(m))
 		}
 		if s.Solve(context.WithoutCancel(ctx), lp.Limits{}) != solve.Optimal {
-			bound <- unbounded
-			better <- unbounded
+			bound <- bounded{bound: math.Inf(-1)}
+			close(better)
 			return
 		}
 		f.leanSolved = g.programAt(g.m, s) // read once the bound is taken
 		basis := nameBasis(m, s.Basis())
 		bound <- bounded{s.Objective(), basis, g.guide(s.X(), s.Y())}
 		if f.opt.From != nil && f.opt.Work > 0 && f.opt.Work < lotsLeast {
-			better <- unbounded
+			close(better)
 			return
 		}
 		if limit > 0 {
@@ -193,7 +202,7 @@ func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, fro
 			defer stop()
 			ctx = within
 		}
-		better <- f.lotsBound(ctx, warm[warmLots], basis)
+		f.lotBounds(ctx, warm[warmLots], basis, better)
 	}()
 	return bound, better
 }
@@ -204,9 +213,6 @@ type bounded struct {
 	basis named
 	guide *guide
 }
-
-// unbounded is no bound at all.
-var unbounded = bounded{bound: math.Inf(-1)}
 
 // sayWhy gives a search that ended between its steps its reason.
 func (s *searching) sayWhy(ctx context.Context) {
@@ -235,7 +241,7 @@ type searching struct {
 	stands  *standing      // the basis of amounts last found; nil for none
 	warm    *bases         // to start from, and where the programs ended
 	coming  <-chan bounded // the relaxation's bound; nil once it is taken
-	lots    <-chan bounded // that of the one that knows of lots, likewise
+	lots    <-chan bounded // those that know of lots; nil once all are taken
 	reserve time.Duration  // what is kept of the time for deciding all amounts at the end
 }
 
