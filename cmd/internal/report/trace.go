@@ -92,8 +92,8 @@ func whereabouts(g records.Genealogy) []whereMass {
 func Content(w io.Writer, plant string, s records.Statement, opt Options) error {
 	p := &page{opt: opt}
 	p.add(heading, "%s, recycled content of %s", plant, subject(s))
-	g := grid{columns: []column{{head: "product", left: true}, {head: "grade", left: true, rank: 2}, {head: opt.unit(lengthKind).Symbol}, {head: "mass"}, {head: "post-consumer"}, {head: "pre-consumer"}, {head: "recycled"},
-		{head: "own regrind", rank: 3}, {head: "virgin", rank: 1}, {head: "unknown", rank: 4}}}
+	g := grid{columns: []column{{head: "product", left: true}, {head: "grade", left: true, rank: 4}, {head: opt.unit(lengthKind).Symbol}, {head: "mass"}, {head: "post-consumer"}, {head: "pre-consumer"}, {head: "recycled"},
+		{head: "own regrind", rank: 3}, {head: "virgin", rank: 2}, {head: "unknown", rank: 1}}}
 	row := func(name string, c records.Content) {
 		share := func(i int) string {
 			if c.Mass() <= 0 {
