@@ -20,12 +20,13 @@ import (
 
 // Options steer a forecast. The zero value draws a thousand samples with the usual spreads.
 type Options struct {
-	Runs     int    // samples; 0 = 1000
-	Seed     uint64 // of all that is drawn
-	Workers  int    // goroutines; 0 = all cores. The result does not depend on it.
-	KeepDays int    // set-ups are the plan's for so many days; 0 = 28
-	TwoStage int    // scenarios of the two-stage plan (OrderNow); 0 = none is made
-	Resolved int    // samples in which the worth of loads is found by solving anew; 0 = 40, negative = none
+	Runs     int     // samples; 0 = 1000
+	Seed     uint64  // of all that is drawn
+	Workers  int     // goroutines; 0 = all cores. The result does not depend on it.
+	KeepDays int     // set-ups are the plan's for so many days; 0 = 28
+	TwoStage int     // scenarios of the two-stage plan (OrderNow); 0 = none is made
+	Resolved int     // samples in which the worth of loads is found by solving anew; 0 = 40, negative = none
+	Service  float64 // service level of order-by dates and their loads, between 0 and 1; 0 = the plant's
 	Spread   Spread
 	Progress func(Progress) // called now and then from one goroutine at a time; may be nil
 }
@@ -72,6 +73,7 @@ type Result struct {
 	LoadWorth []LoadWorth // the load that is worth most to have a week earlier first
 	OrderNow  *OrderNow   // nil unless asked for
 	OrderBy   []OrderBy   // by grade, then lane
+	Service   float64     // service level of these
 }
 
 // Series is a band for each week.

@@ -1,6 +1,7 @@
 package forecast
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -19,7 +20,7 @@ type OrderBy struct {
 	By          calendar.Day
 	SE          float64      // standard error of By, days
 	Short       Chance       // of the grade running short at all within the horizon, if nothing more is ordered
-	Formula     calendar.Day // by the plan's own first short day and the lead time's quantile, as the plan tells it; 0 if the plan is not short
+	Formula     calendar.Day // by the plan's own first short day and the lead time's quantile at the plant's service level, as the plan tells it; 0 if the plan is not short
 	Loads       int          // whole loads that cover, with the service level's probability, what is owed four weeks after the grade runs short
 	Never       bool         // the grade runs short in too few samples for any day: 1 − P < service level
 }
@@ -29,10 +30,8 @@ func (j *job) orderBys(r *Result, got []*sample) {
 	if j.supply == nil {
 		return
 	}
-	service := float64(j.in.Plant.ServiceLevel)
-	if service <= 0 {
-		service = usualService
-	}
+	service := cmp.Or(j.opt.Service, float64(j.in.Plant.ServiceLevel), usualService)
+	r.Service = service
 	formula := map[[2]string]calendar.Day{}
 	for _, o := range j.plan.OrderBy {
 		formula[[2]string{o.Grade, o.Lane}] = o.By

@@ -1,8 +1,10 @@
 package forecast
 
 import (
+	"context"
 	"math"
 	"testing"
+	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -77,6 +79,42 @@ func TestReorderPointLognormal(t *testing.T) {
 	}
 	got, se = ReorderPoint(inventory.Replenishment{Use: 1}, inventory.LeadTime{Distribution: inventory.Gamma, Mean: 44, SD: 10.5}, 0.95, manySamples, 3)
 	near(t, "days of use, gamma", got, distuv.Gamma{Alpha: 17.56, Beta: 1 / 2.506}.Quantile(0.95), 3*se+0.05)
+}
+
+// The higher the service level that is chosen, the earlier the day to order and the more the loads; without a choice it is the plant's.
+func TestServiceLevelIsChosen(t *testing.T) {
+	in, p := small()
+	j, err := prepare(context.Background(), in, p, Options{Runs: 60, Seed: 4, Resolved: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.run(context.Background(), time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	at := func(service float64) *Result {
+		j.opt.Service = service
+		return j.summary()
+	}
+	if r := at(0); r.Service != float64(in.Plant.ServiceLevel) && (in.Plant.ServiceLevel != 0 || r.Service != usualService) {
+		t.Errorf("service level %g without a choice, the plant's is %g", r.Service, float64(in.Plant.ServiceLevel))
+	}
+	low, high, moved := at(0.6), at(0.98), 0
+	if low.Service != 0.6 || len(low.OrderBy) == 0 || len(low.OrderBy) != len(high.OrderBy) {
+		t.Fatalf("service level %g, %d and %d order-by dates", low.Service, len(low.OrderBy), len(high.OrderBy))
+	}
+	for i, l := range low.OrderBy {
+		h := high.OrderBy[i]
+		switch {
+		case l.Never:
+			continue
+		case h.Never || h.By > l.By || h.Loads < l.Loads:
+			t.Errorf("%s %s: %v, %d loads at 60 %%, %v, %d loads at 98 %%", l.Grade, l.Lane, l.By, l.Loads, h.By, h.Loads)
+		}
+		moved += count(h.By < l.By)
+	}
+	if moved == 0 {
+		t.Error("no day moved from 60 % to 98 %")
+	}
 }
 
 // The published delay of vessels has the published share in time and mean of the late ones: 52.5 % and 5.19 days (Global Liner Performance, June

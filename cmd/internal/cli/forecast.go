@@ -25,6 +25,7 @@ type forecastFlags struct {
 	exact   bool
 	two     int
 	loads   int
+	service float64
 }
 
 const (
@@ -46,6 +47,8 @@ Lead times and the spread of deliveries are the book's; what the book does not
 hold has usual values (see planner/forecast). --exact takes only the book's. A
 plan made with estimates has their own spread for yields and for what lines make
 (rate, availability and quality).
+--service gives order-by dates and loads at another service level than the
+plant's; such a forecast is not kept.
 With --two-stage it also says which loads to order in the next four weeks if all
 that comes later can still be adapted to a few scenarios, and what knowing
 better would be worth.
@@ -54,6 +57,7 @@ its plan: the console's Supply screen and the HTML report show it.`,
 		Example: `  feedline forecast
   feedline forecast --runs 200 --seed 7
   feedline forecast --two-stage 5
+  feedline forecast --service 99
   feedline forecast --json > forecast.json`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return a.runForecast(c.Context(), c, fl) },
@@ -66,6 +70,7 @@ its plan: the console's Supply screen and the HTML report show it.`,
 	f.BoolVar(&fl.exact, "exact", false, "only what the book gives a spread scatters")
 	f.IntVar(&fl.two, "two-stage", 0, "decide on the next weeks' loads over so many scenarios")
 	f.IntVar(&fl.loads, "load-runs", 40, "samples to find in what each load is worth, re-planned three times a load")
+	f.Float64Var(&fl.service, "service", 0, "service level of order-by dates in `percent` (default the plant's)")
 	f.BoolVar(&fl.json, "json", false, "print the forecast as JSON, schema "+report.ForecastSchema)
 	return c
 }
@@ -77,11 +82,14 @@ func (a *app) runForecast(ctx context.Context, c *cobra.Command, fl forecastFlag
 	if fl.two < 0 || fl.two > mostScenarios || fl.loads < 0 {
 		return usage(c, fmt.Errorf("--two-stage %d --load-runs %d, allowed: 0 to %d scenarios, no negative number", fl.two, fl.loads, mostScenarios))
 	}
+	if c.Flags().Changed("service") && !(fl.service >= 50 && fl.service <= 99.9) {
+		return usage(c, fmt.Errorf("--service %g, allowed: 50 to 99.9 percent", fl.service))
+	}
 	in, p, id, err := a.lastPlan(ctx)
 	if err != nil {
 		return err
 	}
-	opt := forecast.Options{Runs: fl.runs, Seed: fl.seed, Workers: fl.workers, KeepDays: fl.keep, TwoStage: fl.two, Resolved: fl.loads}
+	opt := forecast.Options{Runs: fl.runs, Seed: fl.seed, Workers: fl.workers, KeepDays: fl.keep, TwoStage: fl.two, Resolved: fl.loads, Service: fl.service / 100}
 	if fl.loads == 0 {
 		opt.Resolved = -1
 	}
@@ -95,7 +103,9 @@ func (a *app) runForecast(ctx context.Context, c *cobra.Command, fl forecastFlag
 	if err != nil {
 		return forecastHint(err)
 	}
-	a.keepForecast(ctx, id, r)
+	if fl.service == 0 {
+		a.keepForecast(ctx, id, r)
+	}
 	if fl.json {
 		return report.ForecastJSON(a.Out, r)
 	}

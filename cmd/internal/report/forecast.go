@@ -153,7 +153,7 @@ func (p *page) orderByDates(r *forecast.Result) {
 		}
 		g.add(o.Grade, o.Lane, by, se, plan, fmt.Sprint(o.Loads), chanceWord(o.Short))
 	}
-	p.add(heading, "Last day to order at the service level, by the samples and by the plan")
+	p.add(heading, "Last day to order, by the samples at service level %.4g %%, and by the plan", 100*r.Service)
 	p.table(g)
 }
 

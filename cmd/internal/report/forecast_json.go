@@ -39,6 +39,7 @@ type forecastDocument struct {
 	Loads     []loadRiskJSON     `json:"loads"`
 	LoadWorth []loadWorthJSON    `json:"load_worth"`
 	OrderBy   []orderByRiskJSON  `json:"order_by"`
+	Service   float64            `json:"service_level"`
 	Spread    map[string]float64 `json:"spread"`
 	Estimated int                `json:"spread_estimated"`
 	OrderNow  *orderNowJSON      `json:"order_now"`
@@ -164,7 +165,7 @@ func chanceOf(c forecast.Chance) chanceJSON { return chanceJSON{number(c.P), num
 func forecastDocumentOf(r *forecast.Result) forecastDocument {
 	d := forecastDocument{Schema: ForecastSchema, Plant: r.Plant, Currency: r.Currency, PlanMade: r.Made.Format(time.RFC3339), Start: r.Start.String(), Seed: r.Seed,
 		Asked: r.Asked, Runs: r.Runs, Failed: r.Failed, Stop: r.Stop.String(), Metres: bandOf(r.TotalMetres), Margin: bandOf(r.TotalMargin),
-		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, LoadWorth: []loadWorthJSON{}, OrderBy: []orderByRiskJSON{}, Spread: r.Spread.Named(), Estimated: r.Estimated}
+		Weeks: []weekJSON{}, Grades: []gradeJSON{}, Drivers: []driverJSON{}, Orders: []orderRiskJSON{}, Loads: []loadRiskJSON{}, LoadWorth: []loadWorthJSON{}, OrderBy: []orderByRiskJSON{}, Service: r.Service, Spread: r.Spread.Named(), Estimated: r.Estimated}
 	if o := r.OrderNow; o != nil {
 		d.OrderNow = &orderNowJSON{Scenarios: o.Scenarios, Weeks: o.Weeks, Orders: []nearOrderJSON{}, Cost: number(o.Cost), Bound: number(o.Bound), PlanCost: number(o.PlanCost),
 			MeanCost: number(o.MeanCost), Foresight: number(o.Foresight), VSS: number(o.VSS), EVPI: number(o.EVPI), Stop: o.Stop.String()}
