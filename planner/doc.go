@@ -22,7 +22,7 @@
 // whole loads: a relaxation that shares each line's week out among profiles has hardly any changeovers, and no inequality on a single
 // profile or a single line forbids that. None of them is in use: at the size of L they take longer than a plan may take.
 //
-// First plans. Rules are walked through in 90 settings, a few milliseconds each, and estimate their own cost; three are settled by a linear program. Turning the fastest lines on first, whichever are on now, took L from 3.099 to 2.942 million, S from 595 to 553 thousand.
+// First plans. Rules are walked through in 90 settings, a few milliseconds each, and estimate their own cost; two are settled by a linear program. Turning the fastest lines on first, whichever are on now, took L from 3.099 to 2.942 million, S from 595 to 553 thousand.
 //
 // Following the relaxation. Its metres, by profile and bucket, know of feed, crew and lateness, of which rules know little. Rules that make what it
 // makes, when it makes it, in lots of a part of each profile's economic lot, took L to 2.838 million, where improving

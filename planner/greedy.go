@@ -37,7 +37,7 @@ type rules struct {
 // linear program.
 var ruleSets = settings()
 
-const settled = 3
+const settled = 2
 
 // guidedSets are the settings that follow the relaxation.
 var guidedSets = settingsGuided()
