@@ -170,6 +170,7 @@ func TestTerminalAfterLeaving(t *testing.T) {
 
 	x = spawn(t, "panic")
 	x.until("a fault in the background")
+	x.until("console.child.func") // where it came up
 	x.restored()
 	at, behind := strings.Index(x.text(), "\x1b[?1049l"), strings.LastIndex(x.text(), "a fault in the background")
 	if at < 0 || behind < at {
