@@ -113,13 +113,12 @@ func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float6
 	if f.promise != nil {
 		first = 1
 	}
-	x, _ := f.walk(ctx, sets, first, settled, opt)
-	return x
+	return f.walk(ctx, sets, first, settled, opt)
 }
 
-// walk walks the sets of rules and settles the cheapest by their own estimate, the first ones in any case. It returns the best, and the
-// work of settling.
-func (f *formulation) walk(ctx context.Context, sets []rules, first, settled int, opt solve.Options) (x []float64, work int64) {
+// walk walks the sets of rules and settles the cheapest by their own estimate, the first ones in any case. It returns the best,
+// nil if there is none.
+func (f *formulation) walk(ctx context.Context, sets []rules, first, settled int, opt solve.Options) []float64 {
 	walks := make([]*floor, len(sets))
 	sideBySide(opt.Workers, len(sets), func(i int) {
 		walks[i] = newFloor(f, sets[i])
@@ -135,16 +134,15 @@ func (f *formulation) walk(ctx context.Context, sets []rules, first, settled int
 	})
 	best := -1
 	for i, r := range relaxed {
-		work += r.Work
 		if r.Stop == solve.Optimal && (best < 0 || r.Objective < relaxed[best].Objective) {
 			best = i
 		}
 	}
 	if best < 0 {
-		return nil, work
+		return nil
 	}
 	f.roundAllLoads(relaxed[best].X, walks[best].x)
-	return walks[best].x, work
+	return walks[best].x
 }
 
 // all walks through all buckets.
