@@ -188,7 +188,7 @@ func (c *console) key(e *tcell.EventKey) {
 // move hands a key of movement to the table with the keyboard.
 func (v *view) move(e *tcell.EventKey) {
 	g := v.grid()
-	if g == nil || len(g.shown.Rows) == 0 {
+	if g == nil || !g.canMove() {
 		return
 	}
 	switch name := keyName(e); {

@@ -2,6 +2,7 @@ package console
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -305,16 +306,27 @@ func TestWrongWords(t *testing.T) {
 	}
 }
 
-// TestEmptyBooks: a book without plan, without lines, without anything can be looked at.
-func TestEmptyBooks(t *testing.T) {
-	for name, b := range map[string]*shelf{
+// emptyBooks are books without plan, without lines, without anything.
+func emptyBooks() map[string]*shelf {
+	in := plant()
+	in.Lines, in.Fits = nil, nil
+	return map[string]*shelf{
 		"no plan":  {in: plant(), version: 1},
 		"no rows":  {in: &planner.Input{}, version: 1},
-		"no lines": func() *shelf { in := plant(); in.Lines, in.Fits = nil, nil; return newShelf(in) }(),
-	} {
+		"no lines": newShelf(in),
+	}
+}
+
+// TestEmptyBooks: a book without plan, without lines, without anything can be looked at.
+func TestEmptyBooks(t *testing.T) {
+	for name, b := range emptyBooks() {
 		s := perform(t, setting{book: b})
 		for i := range screens {
-			s.press(itoa(i+1), "Tab", "j", "Enter", "Esc", "e", "?", "Esc")
+			s.press(itoa(i + 1))
+			for range s.c.views[i].tables() {
+				s.press("j", "j", "k", "G", "g", "PgDn", "PgUp", "l", "h", "j", "Enter", "Esc", "Tab")
+			}
+			s.press("e", "?", "j", "Esc")
 		}
 		if name == "no plan" {
 			s.press("1")
@@ -323,6 +335,25 @@ func TestEmptyBooks(t *testing.T) {
 			s.idle()
 			s.has("Run 5 of 6 lines")
 		}
+	}
+}
+
+// TestKeysInEmptyBooks: no key of any screen and table does harm where there is nothing, and the selection can be moved after it.
+func TestKeysInEmptyBooks(t *testing.T) {
+	for _, b := range emptyBooks() {
+		s := perform(t, setting{book: b})
+		for i := range screens {
+			for range max(1, len(s.c.views[i].tables())) {
+				for _, b := range slices.Concat(screens[i].bindings, everywhere) {
+					if k := b.keys[0]; k != "q" && k != "Ctrl-C" && k != "Tab" { // the first two leave
+						s.press(itoa(i+1), k, "Enter", "Esc", "j", "l")
+						s.idle()
+					}
+				}
+				s.press("Tab")
+			}
+		}
+		s.has("[")
 	}
 }
 

@@ -96,7 +96,7 @@ func (g *grid) columnAt() int {
 
 // sideways selects the column by so many to the right.
 func (g *grid) sideways(by int) {
-	i := max(g.shown.Fixed, min(g.columnAt()+by, len(g.shown.Columns)-1))
+	i := min(max(g.shown.Fixed, g.columnAt()+by), len(g.shown.Columns)-1)
 	g.column = g.shown.Columns[i].Key
 	g.width = -1
 	g.fit(g.lastWidth())
@@ -238,12 +238,21 @@ func (x cells) GetCell(r, c int) *tview.TableCell {
 	}
 	text := lead + rows.Pad(rows.Clean(cell.Text), g.widths[i], !col.Left) + trail
 	style := g.look.style(cell.Tone)
-	out := tview.NewTableCell(tview.Escape(text)).SetStyle(style).SetSelectable(g.shown.Fixed == 0 || i >= g.shown.Fixed)
+	out := tview.NewTableCell(tview.Escape(text)).SetStyle(style).SetSelectable(g.selectable(i))
 	if !g.active { // else tview would turn the colours of a toned cell of the selected row round
 		out.SetSelectedStyle(style)
 	}
 	return out
 }
+
+// selectable reports whether the cells of column i can be selected: those that move, or all where none does. tview looks for such a cell
+// without end if a table with rows has none.
+func (g *grid) selectable(i int) bool {
+	return i >= g.shown.Fixed || len(g.shown.Columns) <= g.shown.Fixed
+}
+
+// canMove reports whether there is another place for the selection to go to, or at least the one where it is.
+func (g *grid) canMove() bool { return len(g.shown.Rows) > 0 && len(g.cols) > 0 }
 
 // Draw draws the table; the selection is in reverse only while it has the keyboard.
 func (g *grid) Draw(s tcell.Screen) {

@@ -354,6 +354,9 @@ func (h *sheet) key(c *console, e *tcell.EventKey) bool {
 	case "Esc", "q", "?", "Enter", "Ctrl-C":
 		return true
 	}
+	if !h.grid.canMove() {
+		return false
+	}
 	h.grid.InputHandler()(e, func(tview.Primitive) {})
 	r, _ := h.grid.GetSelection()
 	h.grid.pick(r - 1)
