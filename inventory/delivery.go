@@ -15,6 +15,8 @@ const (
 	wholeDays = 1e-6
 	// longestDays caps a wait, a hundred years, so that days stay within calendar.Day.
 	longestDays = 36525
+	// longestOverdue is after how many days what has not come is no longer counted on: by then the day is wrong, or the delivery lost.
+	longestOverdue = 180
 	// leastProbability keeps arrival quantiles off 0 and 1, where an unbounded distribution has no days.
 	leastProbability = 1e-6
 )
@@ -45,8 +47,16 @@ func PlannedArrival(d Delivery, q float64) calendar.Day {
 // Coming reports whether a delivery is still to be counted on: neither received nor rejected.
 func (d Delivery) Coming() bool { return d.Status != Received && d.Status != Rejected }
 
-// Check says what is wrong or doubtful about a delivery on the day today. What was to come before today and has not
-// must be said to be late, or nobody would know whether it was forgotten; received and rejected ones are past that.
+// Overdue reports whether a delivery that is still to be counted on was expected before today.
+func (d Delivery) Overdue(today calendar.Day) bool { return d.Coming() && d.ETA < today }
+
+// Doubtful reports whether a delivery that is overdue may still come; after half a year somebody has to say so.
+func (d Delivery) Doubtful(today calendar.Day) bool {
+	return d.Overdue(today) && today-d.ETA <= longestOverdue
+}
+
+// Check says what is wrong or doubtful about a delivery on the day today. It is doubtful whether what was to come before today and has not
+// was forgotten, unless it is said to be late; received and rejected ones are past that.
 func (d Delivery) Check(today calendar.Day) []quantity.Problem {
 	var c quantity.Checks
 	c.Named("Code", d.Code)
@@ -60,9 +70,9 @@ func (d Delivery) Check(today calendar.Day) []quantity.Problem {
 		c.Add(quantity.Problem{Field: "ETA", Value: "no day", Allowed: "a day such as " + today.String()})
 	case d.Ordered > d.ETA:
 		c.Add(quantity.Problem{Field: "ETA", Value: d.ETA.String(), Allowed: "the day of the order, " + d.Ordered.String() + ", or later"})
-	case d.Coming() && d.ETA < today && !d.Late:
+	case d.Overdue(today) && !d.Late:
 		c.Add(quantity.Problem{Field: "ETA", Value: d.ETA.String(), Allowed: today.String() + " or later",
-			Remedy: "book it as received, give it a new ETA, or mark it late"})
+			Remedy: "book it as received, give it a new ETA, or mark it late", Warning: d.Doubtful(today)})
 	}
 	return c.Problems()
 }

@@ -75,9 +75,12 @@ func (c *checker) delivery(d inventory.Delivery, lanes map[string]inventory.Lane
 	switch {
 	case d.ETA == 0:
 		eta.Value, eta.Allowed = "none", "a day, for a delivery that is still to come"
-	case d.ETA < c.today && !d.Late:
+	case d.Overdue(c.today) && !d.Late:
 		eta.Allowed = c.today.String() + " or later, unless it is marked late"
 		eta.Remedy = "enter its new ETA, or late = yes, or status = received and a lot"
+		if d.Doubtful(c.today) {
+			eta.Remedy, eta.Warning = "until it has a new ETA, or status = received and a lot, the plan counts on it from its first day", true
+		}
 	case d.Ordered > d.ETA:
 		eta.Allowed = fmt.Sprintf("%s, when it was ordered, or later", d.Ordered)
 	default:

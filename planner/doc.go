@@ -23,6 +23,8 @@
 //     has them is small. S 514.6 thousand in 0.1 s, 517.3 in 4 s; M 1.946 million in 7 s, 1.954 in 30; L 2.548 million in 35 s, where the
 //     relaxation without lots has 2.470 and CBC and HiGHS have 2.482 and 2.501 after 600 s. It is solved beside the search.
 //
+//   - cuts of that relaxation for what single lines make (lotcuts.go): M 1.954 to 1.956 million in the twenty seconds that are left of a minute.
+//
 // What is left between bound and plan is that lines can't run halves of two profiles without a changeover, a fractional crew, and whole loads: no
 // inequality on a single profile or a single line forbids that.
 //

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"feedline/planner/model"
 	"feedline/planner/solve"
 	"feedline/planner/solve/lp"
 )
@@ -59,34 +60,42 @@ func HoldsAsTheWhole(in *Input, opt Options, p *Plan) (folded, whole float64, ok
 }
 
 // LotsAllow reports whether a relaxation that knows of lots, of the given stage, has a solution with the runs, changes, stocks and lateness of p, whatever its lots, and
-// the optimum of that relaxation and of the one without lots; for tests.
-func LotsAllow(in *Input, opt Options, p *Plan, stage int) (allowed bool, lots, without float64) {
+// the optima of the one without lots, of that relaxation and of it with its cuts, of which there are so many; for tests.
+func LotsAllow(in *Input, opt Options, p *Plan, stage int) (allowed bool, bounds [3]float64, cuts int) {
 	f, err := prepare(in, opt)
 	if err != nil {
-		return false, math.NaN(), math.NaN()
+		return false, bounds, 0
 	}
 	r := f.holding(context.Background(), f.wholeOf(p))
 	at := map[string]float64{}
 	for j, name := range f.m.VarName {
 		at[name] = r.X[j]
 	}
-	optimum := func(g *formulation) float64 {
-		s := lp.NewSolver(g.m, solve.Options{})
+	optimum := func(m *model.Model) (float64, []float64) {
+		s := lp.NewSolver(m, solve.Options{})
 		if s.Solve(context.Background(), lp.Limits{}) != solve.Optimal {
-			return math.NaN()
+			return math.NaN(), nil
 		}
-		return s.Objective()
+		return s.Objective(), s.X()
 	}
-	without = optimum(relaxed(f.facts))
+	bounds[0], _ = optimum(relaxed(f.facts).m)
 	g := lotted(f.facts, lotStages[stage])
-	lots = optimum(g)
+	first, x := optimum(g.m)
+	bounds[1] = first
+	for x != nil {
+		more := g.cuts(x)
+		if cuts += len(more); len(more) == 0 {
+			break
+		}
+		bounds[2], x = optimum(g.m)
+	}
 	for j, name := range g.m.VarName {
 		if x, known := at[name]; known {
 			g.m.Lower[j], g.m.Upper[j] = x-1e-6*max(1, math.Abs(x)), x+1e-6*max(1, math.Abs(x))
 		}
 	}
-	held := optimum(g)
-	return r.Has && math.Abs(held-r.Objective) <= 1e-4*math.Abs(r.Objective), lots, without
+	held, _ := optimum(g.m)
+	return r.Has && math.Abs(held-r.Objective) <= 1e-4*math.Abs(r.Objective), bounds, cuts
 }
 
 // LotStages is how many relaxations there are that know of lots; for tests.

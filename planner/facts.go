@@ -333,16 +333,11 @@ func (f *facts) gatherSupply() {
 			continue
 		}
 		// What should have come before the plan starts and has not is expected on its first day.
-		day := max(f.start, inventory.PlannedArrival(d, f.quantile()))
+		day := max(f.start, inventory.PlannedArrival(d, f.in.Plant.ArrivesBy()))
 		if t := f.bucketOf(day); t < len(f.buckets) {
 			f.arrivals[f.materialAt[d.Material]][t] += float64(d.Mass)
 		}
 	}
-}
-
-// quantile is the share of arrivals that the plan expects to be in time.
-func (f *facts) quantile() float64 {
-	return orDefault(float64(f.in.Plant.ArrivalQuantile), defaultQuantile)
 }
 
 // gatherPins cuts the pins to buckets.

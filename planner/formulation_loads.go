@@ -38,7 +38,7 @@ func (f *facts) orderDay(s, t int) calendar.Day {
 
 // arrival is the day a load ordered on lane s in bucket t is planned to be usable.
 func (f *facts) arrival(s, t int) calendar.Day {
-	return inventory.LoadArrival(f.in.Lanes[s], f.orderDay(s, t), f.quantile())
+	return inventory.LoadArrival(f.in.Lanes[s], f.orderDay(s, t), f.in.Plant.ArrivesBy())
 }
 
 func (f *facts) arrivalBucket(s, t int) int { return f.bucketOf(f.arrival(s, t)) }

@@ -39,6 +39,9 @@ type Plant struct {
 	ChangeCost      quantity.Money // price of each changed run day against the released plan
 }
 
+// ArrivesBy is the quantile of their spread at which deliveries and new loads are planned to arrive: what is entered, else 0.8.
+func (p Plant) ArrivesBy() float64 { return orDefault(float64(p.ArrivalQuantile), defaultQuantile) }
+
 // Order is a customer's order.
 type Order struct {
 	Code     string

@@ -27,7 +27,8 @@ import (
 // (Krarup and Bilde, Plant location, set covering and economic lot size, 1977, title seen only), with few blocks, so that it stays small, and
 // all lines of a profile in one limit.
 //
-// A run of blocks can have a gate too: what is made in it for a block asks for the die as the run begins or for a changeover within.
+// A run of blocks can have a gate too: what is made in it for a block asks for the die as the run begins or for a changeover within. Limits of what a
+// single line makes are cuts (lotcuts.go), which the last of several such relaxations gets.
 //
 // Few long blocks without runs bound better than many short ones: a profile is due in every long block, while short ones it can skip at the cost of a
 // little stock. On bench plant M blocks of 2, 4, 5, 6 and 8 weeks give 1.936, 1.941, 1.940, 1.937 and 1.933 million. With runs of two blocks 4 weeks give
@@ -61,66 +62,82 @@ func (f *facts) blocks(weeks int) []int {
 	return ends
 }
 
-// lotted is the relaxation without set-up states that knows of lots.
-func lotted(fa *facts, stage lotStage) *formulation {
-	f := relaxed(fa)
-	f.m.Name = "lots"
-	ends := f.blocks(stage.weeks)
-	z := f.diesOn(ends)
-	for p := range f.in.Profiles {
-		f.lotsOf(p, ends, z, stage.run)
-	}
-	return f
+// lotModel is the relaxation without set-up states that knows of lots.
+type lotModel struct {
+	*formulation
+	ends []int       // last bucket of each block
+	z    [][]ref     // by fit and block
+	x    [][][]ref   // by profile, block in which it is made, and block that it is made for
+	due  [][]float64 // metres beyond the opening stock, by profile and block
 }
 
-// blockStart is the first bucket of block b.
-func blockStart(b int, ends []int) int {
+// lotted is the relaxation that looks at lots as fine as stage says.
+func lotted(fa *facts, stage lotStage) *lotModel {
+	g := &lotModel{formulation: relaxed(fa)}
+	g.m.Name = "lots"
+	g.ends = g.blocks(stage.weeks)
+	g.diesOn()
+	for p := range g.in.Profiles {
+		g.lotsOf(p, stage.run)
+	}
+	return g
+}
+
+// start is the first bucket of block b.
+func (f *lotModel) start(b int) int {
 	if b == 0 {
 		return 0
 	}
-	return ends[b-1] + 1
+	return f.ends[b-1] + 1
 }
 
 // addChanges adds coef for each changeover to fit j in block b.
-func (f *formulation) addChanges(r *row, j, b int, ends []int, coef float64) {
-	for t := blockStart(b, ends); t <= ends[b]; t++ {
+func (f *lotModel) addChanges(r *row, j, b int, coef float64) {
+	for t := f.start(b); t <= f.ends[b]; t++ {
 		r.add(f.changed[j][t], coef)
 	}
 }
 
-// diesOn adds z, by fit and block.
-func (f *formulation) diesOn(ends []int) [][]ref {
-	z := make([][]ref, len(f.fits))
+// addMade adds coef for each metre that fit j makes in block b.
+func (f *lotModel) addMade(r *row, j, b int, coef float64) {
+	for t := f.start(b); t <= f.ends[b]; t++ {
+		r.add(f.run[j][t], coef*f.fits[j].rate)
+	}
+}
+
+// diesOn adds z.
+func (f *lotModel) diesOn() {
+	f.z = make([][]ref, len(f.fits))
 	for j, ft := range f.fits {
-		code := f.in.Lines[ft.line].Code
-		z[j] = make([]ref, len(ends))
-		z[j][0] = constant(f.mountedAtStart(j))
-		for b := 1; b < len(ends); b++ {
-			z[j][b] = column(f.m.AddVar(label("dieon", code, f.profileCode(j), b), 0, 1, 0))
-			r := new(row).add(z[j][b], 1).add(z[j][b-1], -1)
-			f.addChanges(r, j, b-1, ends, -1)
+		code, z := f.in.Lines[ft.line].Code, make([]ref, len(f.ends))
+		z[0] = constant(f.mountedAtStart(j))
+		for b := 1; b < len(f.ends); b++ {
+			z[b] = column(f.m.AddVar(label("dieon", code, f.profileCode(j), b), 0, 1, 0))
+			r := new(row).add(z[b], 1).add(z[b-1], -1)
+			f.addChanges(r, j, b-1, -1)
 			f.emit(r, -model.Infinity, 0, "dieon", code, f.profileCode(j), b)
 		}
+		f.z[j] = z
 	}
 	for l, ln := range f.in.Lines {
-		for b := 1; b < len(ends); b++ {
+		for b := 1; b < len(f.ends); b++ {
 			r := new(row)
 			for _, j := range f.fitsOf[l] {
-				r.add(z[j][b], 1)
+				r.add(f.z[j][b], 1)
 			}
 			if len(r.terms) > 0 {
 				f.emit(r, -model.Infinity, 1, "onedie", ln.Code, b)
 			}
 		}
 	}
-	return z
 }
 
 // lotsOf adds x of profile p and its limits, with gates of runs of up to so many blocks.
-func (f *formulation) lotsOf(p int, ends []int, z [][]ref, longest int) {
-	code, n := f.in.Profiles[p].Code, len(ends)
-	due, left := f.dueBeyondStock(p, ends)
+func (f *lotModel) lotsOf(p int, longest int) {
+	code, n := f.in.Profiles[p].Code, len(f.ends)
+	due, left := f.dueBeyondStock(p)
 	x := make([][]ref, n)
+	f.x, f.due = append(f.x, x), append(f.due, due)
 	for b := range x {
 		x[b] = make([]ref, n+1)
 		made := new(row)
@@ -133,9 +150,7 @@ func (f *formulation) lotsOf(p int, ends []int, z [][]ref, longest int) {
 			made.add(x[b][k], 1)
 		}
 		for _, j := range f.fitsBy[p] {
-			for t := blockStart(b, ends); t <= ends[b]; t++ {
-				made.add(f.run[j][t], -f.fits[j].rate)
-			}
+			f.addMade(made, j, b, -1)
 		}
 		f.emit(made, 0, 0, "lots", code, b)
 	}
@@ -152,13 +167,13 @@ func (f *formulation) lotsOf(p int, ends []int, z [][]ref, longest int) {
 		for b := 0; b+long <= n; b++ {
 			for k, metres := range due {
 				if metres > 0 {
-					f.gate(p, b, b+long, k, metres, ends, x, z)
+					f.gate(p, b, b+long, k)
 				}
 			}
 		}
 	}
 	owed := 0.0
-	for b, t := range ends {
+	for b, t := range f.ends {
 		early, late := new(row).add(f.rack[p][t], 1), new(row)
 		for c := range f.classes[p] {
 			late.add(f.late[p][c][t], 1)
@@ -180,28 +195,33 @@ func (f *formulation) lotsOf(p int, ends []int, z [][]ref, longest int) {
 	}
 }
 
-// gate lets profile p be made in the blocks from b to before to for block k, with so many metres due, only with a die on as b begins or put on within.
-func (f *formulation) gate(p, b, to, k int, metres float64, ends []int, x, z [][]ref) {
-	r := new(row)
+// gate lets profile p be made in the blocks from b to before to for block k only with a die on as b begins or put on within.
+func (f *lotModel) gate(p, b, to, k int) {
+	r, metres := new(row), f.due[p][k]
 	for o := b; o < to; o++ {
-		r.add(x[o][k], 1)
+		r.add(f.x[p][o][k], 1)
 	}
 	for _, j := range f.fitsBy[p] {
-		r.add(z[j][b], -metres)
-		for o := b; o < to; o++ {
-			f.addChanges(r, j, o, ends, -metres)
-		}
+		f.addOpen(r, j, b, to, -metres)
 	}
 	f.emit(r, -model.Infinity, 0, "gate", f.in.Profiles[p].Code, b, to-b, k)
 }
 
+// addOpen adds coef for the die of fit j being on as block b begins and for each changeover to it from there to before block to.
+func (f *lotModel) addOpen(r *row, j, b, to int, coef float64) {
+	r.add(f.z[j][b], coef)
+	for o := b; o < to; o++ {
+		f.addChanges(r, j, o, coef)
+	}
+}
+
 // dueBeyondStock is what is due of profile p in each block beyond its opening stock, which serves what is due first, and what is left of that
 // stock after each.
-func (f *formulation) dueBeyondStock(p int, ends []int) (due, left []float64) {
-	due, left = make([]float64, len(ends)), make([]float64, len(ends))
+func (f *lotModel) dueBeyondStock(p int) (due, left []float64) {
+	due, left = make([]float64, len(f.ends)), make([]float64, len(f.ends))
 	stock := f.rack0[p]
 	for b := range due {
-		for t := blockStart(b, ends); t <= ends[b]; t++ {
+		for t := f.start(b); t <= f.ends[b]; t++ {
 			for _, c := range f.classes[p] {
 				due[b] += c.metres[t]
 			}
@@ -215,7 +235,8 @@ func (f *formulation) dueBeyondStock(p int, ends []int) (due, left []float64) {
 }
 
 // lotBounds solves the stages and tells the optimum of each, ever higher bounds. The first begins where it ended before, else where the relaxation
-// without lots has. They end with ctx or the share of a limit of work; then told is closed.
+// without lots has. Where the next would take too long, the last gets cuts, and each lot of them tells a bound. They end with ctx or the share of a
+// limit of work; then told is closed.
 func (f *formulation) lotBounds(ctx context.Context, from, without named, told chan<- bounded) {
 	defer close(told)
 	if len(from) == 0 {
@@ -235,10 +256,10 @@ func (f *formulation) lotBounds(ctx context.Context, from, without named, told c
 			b.basis = nameBasis(g.m, s.Basis())
 		}
 		told <- b
-		if left -= s.Work(); f.opt.Work > 0 && left < lotMore*s.Work() {
-			return
-		}
-		if end, ok := ctx.Deadline(); ok && time.Until(end) < lotMore*time.Since(began) {
+		left -= s.Work()
+		end, timed := ctx.Deadline()
+		if i == len(lotStages)-1 || f.opt.Work > 0 && left < lotMore*s.Work() || timed && time.Until(end) < lotMore*time.Since(began) {
+			g.cutBounds(ctx, s, left, told)
 			return
 		}
 		from = without

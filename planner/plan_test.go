@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"feedline/inventory"
+	"feedline/inventory/quantity"
 	"feedline/lines"
 	"feedline/planner"
 	"feedline/planner/audit"
@@ -190,5 +191,22 @@ func TestCancelled(t *testing.T) {
 	}
 	if rep := audit.Plan(in, p); !rep.OK() {
 		t.Errorf("the audit found the plan wrong:\n%s", rep)
+	}
+}
+
+// TestOverdueDeliveryIsCountedOnAtOnce: what should have come and is not booked does not stop a plan, which has it on its first day.
+func TestOverdueDeliveryIsCountedOnAtOnce(t *testing.T) {
+	in := workshop()
+	d := &in.Deliveries[0]
+	d.Ordered, d.ETA, d.Spread = 0, monday-3, 0
+	p := audited(t, in, brief())
+	arrived := quantity.Mass(0)
+	for _, y := range p.Yard {
+		if y.Material == d.Material && y.Bucket == 0 {
+			arrived = y.Arrived
+		}
+	}
+	if arrived < d.Mass {
+		t.Errorf("%.0f kg of %s arrive on the first day, want the overdue %.0f", arrived, d.Material, d.Mass)
 	}
 }

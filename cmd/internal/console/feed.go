@@ -143,6 +143,6 @@ func noLane(c *console, v *view) string {
 // loadWords adds the least loads of the lane, ordered today.
 func loadWords(c *console, v *view) string {
 	l, _ := c.lane(v)
-	day := inventory.LoadArrival(l, c.facts.Today(), float64(c.in().Plant.ArrivalQuantile))
+	day := inventory.LoadArrival(l, c.facts.Today(), c.in().Plant.ArrivesBy())
 	return fmt.Sprintf("load %s %d %s", l.Code, max(1, l.MinLoads), day)
 }

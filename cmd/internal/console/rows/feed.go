@@ -35,7 +35,7 @@ func (f *Facts) feedLead() Line {
 			continue
 		}
 		n, coming = n+1, coming+d.Mass
-		if d.Late || d.ETA < f.today {
+		if d.Late || d.Overdue(f.today) {
 			late++
 		}
 	}
@@ -113,12 +113,12 @@ func (f *Facts) deliveries() *Table {
 	})
 	for _, d := range list {
 		status, tone := word(string(d.Status)), Plain
-		planned, axis := f.m.day(inventory.PlannedArrival(d, float64(f.In.Plant.ArrivalQuantile))), drawn(f.axis(d.ETA, d.Spread), Plain)
+		planned, axis := f.m.day(max(f.Plan.Start, inventory.PlannedArrival(d, f.In.Plant.ArrivesBy()))), drawn(f.axis(d.ETA, d.Spread), Plain)
 		eta := f.m.day(d.ETA)
 		switch {
 		case !d.Coming():
 			tone, planned, axis = Quiet, f.m.day(0), drawn("", Quiet)
-		case d.Late || d.ETA < f.today:
+		case d.Late || d.Overdue(f.today):
 			status.Text, eta.Tone = "! late, "+status.Text, Alert
 		}
 		t.add(d.Code, word(d.Code).in(tone), word(d.Material).in(tone), f.m.tons(d.Mass).in(tone), status.in(max(tone, eta.Tone)), eta, figure(d.Spread, 0), planned, axis, word(d.Lane), word(d.Note))

@@ -259,7 +259,11 @@ func (f *Facts) yardActions() (list []action) {
 		if !d.Coming() || d.ETA > f.today+2 {
 			continue
 		}
-		list = append(list, action{by: d.ETA, key: "delivery " + d.Code, what: "receive " + d.Code, why: fmt.Sprintf("%s %s of %s, %s; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material, d.Status)})
+		a := action{by: d.ETA, key: "delivery " + d.Code, what: "receive " + d.Code, why: fmt.Sprintf("%s %s of %s, %s; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material, d.Status)}
+		if d.Overdue(f.today) {
+			a.tone, a.why = Alert, fmt.Sprintf("%s %s of %s, overdue: counted on at once; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material)
+		}
+		list = append(list, a)
 	}
 	for _, l := range f.In.Lots {
 		if l.Hold && l.Mass > 0 {

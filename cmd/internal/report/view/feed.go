@@ -136,10 +136,7 @@ func (a Arrival) New() bool { return a.Code == "" }
 // Arrivals are the deliveries on their way and the loads that the plan orders, by the day the plan counts on.
 func Arrivals(in *planner.Input, p *planner.Plan) []Arrival {
 	var list []Arrival
-	q := float64(in.Plant.ArrivalQuantile)
-	if q == 0 {
-		q = usualQuantile
-	}
+	q := in.Plant.ArrivesBy()
 	for _, d := range in.Deliveries {
 		if d.Coming() {
 			list = append(list, Arrival{d.Code, d.Lane, d.Material, d.Ordered, d.ETA, max(p.Start, inventory.PlannedArrival(d, q)), 0, float64(d.Mass), math.NaN(), string(d.Status)})
@@ -157,9 +154,6 @@ func Arrivals(in *planner.Input, p *planner.Plan) []Arrival {
 	})
 	return list
 }
-
-// usualQuantile is the arrival quantile of a plant that names none.
-const usualQuantile = 0.8
 
 func (m *maker) deliveries() Table {
 	t := Table{Name: "deliveries", Title: "Deliveries and loads to order",

@@ -18,6 +18,7 @@ const (
 	Short      = "short"       // a grade runs short
 	OrderBy    = "order-by"    // a load must be ordered soon
 	Slip       = "slip"        // a delivery that matters comes later
+	Overdue    = "overdue"     // a delivery is past its day and not booked
 	Cover      = "cover"       // pellets last for too few days
 	Late       = "late"        // an order is late or not made
 	YieldDrift = "yield drift" // a step yields other than it used to
@@ -27,7 +28,7 @@ const (
 )
 
 // Kinds lists them.
-var Kinds = []string{Short, OrderBy, Slip, Cover, Late, YieldDrift, IdleLine, Space, Job}
+var Kinds = []string{Short, OrderBy, Slip, Overdue, Cover, Late, YieldDrift, IdleLine, Space, Job}
 
 // Rules is when alerts are raised and cleared.
 type Rules struct {

@@ -232,8 +232,12 @@ func plant() View {
 		Profiles:    []lines.Profile{{Code: "P", Grade: "WH"}, {Code: "Q", Grade: "GY"}},
 		Lines:       []lines.Line{{Code: "L1", State: lines.Running}, {Code: "L2", State: lines.Ready}, {Code: "L3", State: lines.Ready}},
 		Fits:        []lines.Fit{{Line: "L1", Profile: "P"}, {Line: "L2", Profile: "Q"}, {Line: "L3", Profile: "P"}},
-		Deliveries:  []inventory.Delivery{{Code: "D-1", Material: "ING", Mass: 20000, ETA: day(1, 30), Status: inventory.Afloat}},
-		Orders:      []planner.Order{{Code: "O-1", Customer: "Hill", Profile: "Q"}},
+		Deliveries: []inventory.Delivery{
+			{Code: "D-1", Material: "ING", Mass: 20000, ETA: day(1, 30), Status: inventory.Afloat},
+			{Code: "D-2", Material: "ING", Mass: 21000, ETA: day(1, 1), Status: inventory.OnRoad},
+			{Code: "D-3", Material: "ING", Mass: 21000, ETA: day(1, 1), Status: inventory.Received},
+		},
+		Orders: []planner.Order{{Code: "O-1", Customer: "Hill", Profile: "Q"}},
 	}
 	p := &planner.Plan{
 		Buckets:   []calendar.Bucket{{Span: calendar.Span{From: day(1, 4), To: day(1, 5)}}, {Span: calendar.Span{From: day(1, 5), To: day(1, 6)}}},
@@ -265,6 +269,7 @@ func TestLookFindsEachKind(t *testing.T) {
 		"short/WH":                              "12 000 kg",
 		"order-by/WH":                           "2 loads (40 000 kg) are to be ordered on RAIL by 2027-01-12", // the cheapest that is in time
 		"slip/D-1":                              "slipped by 10 days to 2027-01-30",
+		"overdue/D-2":                           "delivery D-2, 21 000 kg of ING, was expected on 2027-01-01 and is not booked",
 		"cover/WH":                              "cover 2.0 days",
 		"late/O-1":                              "will be 5 days late",
 		"yield drift/yield PELLET ING of NORTH": "94.0 % of what was entered",
@@ -282,6 +287,35 @@ func TestLookFindsEachKind(t *testing.T) {
 	}
 }
 
+// A delivery whose spread leaves it days yet holds an alert that is there, and raises none; one is urgent where the grade that it feeds runs short.
+func TestOverdueIsLookedAt(t *testing.T) {
+	v := plant()
+	v.Plan.Shortages[0].First = calendar.Date(2027, 1, 20)
+	find := func() (f Finding) {
+		for _, f = range Look(v) {
+			if f.Key() == "overdue/D-2" {
+				return f
+			}
+		}
+		return Finding{}
+	}
+	if f := find(); f.Hold || !f.Urgent || f.Amount != 3 || !strings.Contains(f.Why, "WH, which it feeds, runs short from 2027-01-20") {
+		t.Errorf("found %+v, want an urgent one of 3 days", f)
+	}
+	v.In.Deliveries[1].Late = true // somebody knows, but there is no new day
+	if f := find(); f.Hold || f.Amount != 3 {
+		t.Errorf("marked late: found %+v", f)
+	}
+	v.In.Deliveries[1].Spread = 6 // by its 0.8 quantile, 0.84 × 6 days, it has until the 7th
+	if f := find(); !f.Hold {
+		t.Errorf("with a spread of 6 days: found %+v, want one that only holds", f)
+	}
+	v.Plan.Shortages, v.In.Deliveries[1].Spread = nil, 0
+	if f := find(); f.Urgent || f.Amount != 3 {
+		t.Errorf("nothing short: found %+v, want one that is not urgent", f)
+	}
+}
+
 // What is not so is not found: nothing short, a slip that touches no shortage, cover above its limit, stores within theirs.
 func TestLookFindsNothingWhereAllIsWell(t *testing.T) {
 	v := plant()
@@ -289,6 +323,7 @@ func TestLookFindsNothingWhereAllIsWell(t *testing.T) {
 	v.Plan.Orders[0].DaysLate = 0
 	v.Plan.Pellets = []planner.PelletLevel{{Grade: "WH", CoverDays: 3.7, Closing: 940}}
 	v.Plan.Yard = []planner.YardLevel{{Material: "ING", Closing: 47000}}
+	v.In.Deliveries = v.In.Deliveries[:1]
 	for _, f := range Look(v) {
 		t.Errorf("found %s: %s", f.Key(), f.What)
 	}

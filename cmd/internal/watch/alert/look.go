@@ -34,12 +34,12 @@ type Drift struct {
 }
 
 // PlanKinds is the kinds that Look covers.
-var PlanKinds = []string{Short, OrderBy, Slip, Cover, Late, YieldDrift, IdleLine, Space}
+var PlanKinds = []string{Short, OrderBy, Slip, Overdue, Cover, Late, YieldDrift, IdleLine, Space}
 
 // Look lists what needs attention.
 func Look(v View) []Finding {
 	var all []Finding
-	for _, f := range []func() []Finding{v.short, v.orderBy, v.slips, v.cover, v.late, v.drifts, v.idle, v.space} {
+	for _, f := range []func() []Finding{v.short, v.orderBy, v.slips, v.overdue, v.cover, v.late, v.drifts, v.idle, v.space} {
 		all = append(all, f()...)
 	}
 	return all
@@ -159,6 +159,26 @@ func (v View) slips() (all []Finding) {
 		all = append(all, Finding{Kind: Slip, Subject: d.Code, Amount: float64(slip), Unit: "days", When: s.First, Urgent: s.First <= d.ETA, Hold: slip < v.Rules.SlipDays,
 			What: fmt.Sprintf("delivery %s, %s of %s, has slipped by %s to %s", d.Code, kg(d.Mass), d.Material, days(slip), d.ETA),
 			Why:  fmt.Sprintf("%s, which it feeds, runs short from %s", s.Grade, s.First), Do: "press the carrier for a day, or order what bridges the gap"})
+	}
+	return all
+}
+
+// overdue lists deliveries that have not come by the day on which the plan counted on them: it now counts on them from its first day, and nobody knows
+// whether they were forgotten, or come at all.
+func (v View) overdue() (all []Finding) {
+	for _, d := range v.In.Deliveries {
+		if !d.Overdue(v.Today) {
+			continue
+		}
+		planned := max(d.ETA, inventory.PlannedArrival(d, v.In.Plant.ArrivesBy()))
+		s, matters := v.shortOf(d.Material, v.Today)
+		f := Finding{Kind: Overdue, Subject: d.Code, Amount: float64(v.Today - d.ETA), Unit: "days", Hold: planned >= v.Today, Urgent: matters,
+			What: fmt.Sprintf("delivery %s, %s of %s, was expected on %s and is not booked", d.Code, kg(d.Mass), d.Material, d.ETA),
+			Why:  "the plan counts on it from its first day", Do: "book it as received, or enter its new day"}
+		if matters {
+			f.Why += fmt.Sprintf(", and %s, which it feeds, runs short from %s", s.Grade, s.First)
+		}
+		all = append(all, f)
 	}
 	return all
 }
