@@ -38,7 +38,7 @@ type fitLimit struct {
 }
 
 // cutBounds adds cuts to g's program, solved by s, and tells each optimum, until no limit is violated, ctx ends or so much work is done.
-func (f *lotModel) cutBounds(ctx context.Context, s *lp.Solver, left int64, told chan<- bounded) {
+func (f *lotModel) cutBounds(ctx context.Context, s *lp.Solver, left int64, tell func(bound float64)) {
 	for {
 		cuts := f.cuts(s.X())
 		if len(cuts) == 0 || ctx.Err() != nil || f.opt.Work > 0 && left <= 0 {
@@ -50,7 +50,7 @@ func (f *lotModel) cutBounds(ctx context.Context, s *lp.Solver, left int64, told
 			return
 		}
 		left -= s.Work() - before
-		told <- bounded{bound: s.Objective()}
+		tell(s.Objective())
 	}
 }
 

@@ -237,12 +237,12 @@ func (f *lotModel) dueBeyondStock(p int) (due, left []float64) {
 // lotBounds solves the stages and tells the optimum of each, ever higher bounds. The first begins where it ended before, else where the relaxation
 // without lots has. Where the next would take too long, the last gets cuts, and each lot of them tells a bound. They end with ctx or the share of a
 // limit of work; then told is closed.
-func (f *formulation) lotBounds(ctx context.Context, from, without named, told chan<- bounded) {
+func (f *formulation) lotBounds(ctx context.Context, from, without named, told chan bounded) {
 	defer close(told)
 	if len(from) == 0 {
 		from = without
 	}
-	left := int64(lotShare * float64(f.opt.Work))
+	left, first := int64(lotShare*float64(f.opt.Work)), named{}
 	for i, stage := range lotStages {
 		began := time.Now()
 		g := lotted(f.facts, stage)
@@ -251,17 +251,31 @@ func (f *formulation) lotBounds(ctx context.Context, from, without named, told c
 		if s.Solve(ctx, lp.Limits{Work: left}) != solve.Optimal {
 			return
 		}
-		b := bounded{bound: s.Objective()}
 		if i == 0 {
-			b.basis = nameBasis(g.m, s.Basis())
+			first = nameBasis(g.m, s.Basis())
 		}
-		told <- b
+		tell(told, bounded{bound: s.Objective(), basis: first})
 		left -= s.Work()
 		end, timed := ctx.Deadline()
 		if i == len(lotStages)-1 || f.opt.Work > 0 && left < lotMore*s.Work() || timed && time.Until(end) < lotMore*time.Since(began) {
-			g.cutBounds(ctx, s, left, told)
+			g.cutBounds(ctx, s, left, func(bound float64) { tell(told, bounded{bound: bound, basis: first}) })
 			return
 		}
 		from = without
+	}
+}
+
+// tell puts b into told in the place of an older bound, if one is still there: of several the last is the highest.
+func tell(told chan bounded, b bounded) {
+	for {
+		select {
+		case told <- b:
+			return
+		default:
+		}
+		select {
+		case <-told:
+		default:
+		}
 	}
 }

@@ -172,7 +172,7 @@ func (s *searching) prove(ctx context.Context, starts [][]float64) {
 // stopped with the search, as a plan is not without a bound: it may go on for afterword more than the limit (no limit: 0). A bound is
 // -Inf if it can't be had in time.
 func (f *formulation) relaxedBound(ctx context.Context, limit time.Duration, from *bases) (first, lots <-chan bounded) {
-	began, bound, better := time.Now(), make(chan bounded, 1), make(chan bounded, len(lotStages))
+	began, bound, better := time.Now(), make(chan bounded, 1), make(chan bounded, 1)
 	opt := solve.Options{Seed: f.opt.Seed}
 	if limit > 0 {
 		opt.Time = limit + afterword
