@@ -199,7 +199,9 @@ func TestOverdueDeliveryIsCountedOnAtOnce(t *testing.T) {
 	in := workshop()
 	d := &in.Deliveries[0]
 	d.Ordered, d.ETA, d.Spread = 0, monday-3, 0
-	p := audited(t, in, brief())
+	opt := brief()
+	opt.Work, opt.Brief = 1, true
+	p := audited(t, in, opt)
 	arrived := quantity.Mass(0)
 	for _, y := range p.Yard {
 		if y.Material == d.Material && y.Bucket == 0 {
