@@ -80,9 +80,7 @@ Your plant:  feedline init, feedline template sheets, fill them in,
 	c.AddCommand(a.demo(), a.initBook(), a.template(), a.importSheets(), a.exportSheets(), a.plan(), a.edits(), a.diff(), a.release(), a.promise(), a.verify(), a.forecast(), a.curve(), a.report(), a.sheet(), a.solve(),
 		a.record(), a.estimates(), a.actuals(), a.lot(), a.content())
 	c.AddCommand(a.watch(), a.alerts(), a.backup(), a.restore(), a.check(), a.roles(), a.log(), a.licences())
-	for _, sub := range c.Commands() {
-		a.wrapArgs(sub)
-	}
+	c.InitDefaultCompletionCmd("completion")
 	a.wrapArgs(c)
 	return c
 }
@@ -98,18 +96,43 @@ func (e *usageError) Unwrap() error { return e.err }
 
 func usage(c *cobra.Command, err error) error { return &usageError{err, c.CommandPath()} }
 
-// wrapArgs makes wrong arguments a usageError.
+// wrapArgs makes wrong arguments of c and of its subcommands a usageError that says what is allowed.
 func (a *app) wrapArgs(c *cobra.Command) {
+	if c.HasSubCommands() && !c.Runnable() { // else a subcommand that there is not would print the help as if all were well
+		c.Args = cobra.NoArgs
+		c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+	}
 	check := c.Args
 	c.Args = func(c *cobra.Command, args []string) error {
 		if check == nil {
 			return nil
 		}
 		if err := check(c, args); err != nil {
-			return usage(c, err)
+			return usage(c, argsError(c, args, err))
 		}
 		return nil
 	}
+	for _, sub := range c.Commands() {
+		a.wrapArgs(sub)
+	}
+}
+
+// argsError says how c is written where the number of its arguments is wrong.
+func argsError(c *cobra.Command, args []string, err error) error {
+	if c.HasSubCommands() && len(args) > 0 || !strings.Contains(err.Error(), "arg(s)") && !strings.HasPrefix(err.Error(), "unknown command") {
+		return err
+	}
+	given := "no argument"
+	if n := len(args); n == 1 {
+		given = "1 argument"
+	} else if n > 1 {
+		given = fmt.Sprintf("%d arguments", n)
+	}
+	_, names, _ := strings.Cut(c.Use, " ")
+	if names == "" {
+		names = "none"
+	}
+	return fmt.Errorf("%s given, allowed: %s", given, names)
 }
 
 // path is the book named by --book, by $FEEDLINE_BOOK or by default.

@@ -60,9 +60,6 @@ Amounts may have a unit behind them; a bare number is in the plant's units.`,
 		c.AddCommand(a.recordOne(k))
 	}
 	c.AddCommand(a.recordReverse(), a.recordList())
-	for _, sub := range c.Commands() {
-		a.wrapArgs(sub)
-	}
 	return c
 }
 

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -51,8 +52,11 @@ func (a *app) template() *cobra.Command {
 		Short:   "Write blank sheets to fill in, explained, with an example row",
 		Example: "  feedline template sheets\n  feedline template plant.xlsx --units us\n  feedline template --records shift\n  feedline template --describe > sheets.md",
 		Args: func(c *cobra.Command, args []string) error {
+			if describe && len(args) > 0 {
+				return fmt.Errorf("--describe and %q, allowed: one of both", args[0])
+			}
 			if describe {
-				return cobra.NoArgs(c, args)
+				return nil
 			}
 			return cobra.ExactArgs(1)(c, args)
 		},

@@ -129,7 +129,12 @@ it checks it against the book and prints its edits as JSON, which --edits reads.
 		Example: `  feedline edits
   feedline edits --if "down L4 2027-01-11..2027-01-15" --if "crew 8" >draft
   feedline plan --edits draft`,
-		Args: cobra.NoArgs,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("%q stands alone, write it as --if %q", args[0], args[0])
+			}
+			return nil
+		},
 	}
 	addWhatIf(c, &w)
 	c.Flags().StringVar(&fl.start, "start", "", "first day of the plan, `YYYY-MM-DD` (default today)")
