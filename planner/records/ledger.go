@@ -5,9 +5,11 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"feedline/inventory"
 	"feedline/lines"
+	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/yield"
 )
@@ -31,6 +33,9 @@ func (e *Refused) Hint() string { return "nothing was recorded; correct it and r
 
 // Ledger books records against a plant: its lots, stock, deliveries and orders follow, unless a record is history.
 type Ledger struct {
+	// Today is the day of the clock, at the plant: days that can't be right are warned of. 0 = not known.
+	Today calendar.Day
+
 	in         *planner.Input
 	lots       map[string]int
 	stock      map[stockKey]int
@@ -40,7 +45,7 @@ type Ledger struct {
 	materials  map[string]inventory.Material
 	steps      map[string]yield.Step
 	profiles   map[string]lines.Profile
-	fits       map[[2]string]bool
+	fits       map[[2]string]lines.Fit
 	reasons    map[string]bool
 	grades     map[string]bool
 	suppliers  map[string]bool
@@ -70,7 +75,7 @@ func NewLedger(in *planner.Input) *Ledger {
 	own.Lots, own.Stock = slices.Clone(in.Lots), slices.Clone(in.Stock)
 	own.Deliveries, own.Orders = slices.Clone(in.Deliveries), slices.Clone(in.Orders)
 	l := &Ledger{in: &own, stock: map[stockKey]int{}, results: map[string]inventory.Results{}, known: map[string]string{},
-		told: map[string]bool{}, fits: map[[2]string]bool{}}
+		told: map[string]bool{}, fits: map[[2]string]lines.Fit{}}
 	l.lots = places(own.Lots, func(r inventory.Lot) string { return r.Code })
 	l.deliveries = places(own.Deliveries, func(r inventory.Delivery) string { return r.Code })
 	l.orders = places(own.Orders, func(r planner.Order) string { return r.Code })
@@ -85,7 +90,7 @@ func NewLedger(in *planner.Input) *Ledger {
 	l.grades = codeSet(in.Grades, func(r inventory.Grade) string { return r.Code })
 	l.suppliers = codeSet(in.Suppliers, func(r inventory.Supplier) string { return r.Code })
 	for _, f := range in.Fits {
-		l.fits[[2]string{f.Line, f.Profile}] = true
+		l.fits[[2]string{f.Line, f.Profile}] = f
 	}
 	for _, x := range own.Lots {
 		l.known[x.Code] = x.Material
@@ -151,6 +156,7 @@ func (l *Ledger) Post(r Record, history bool) (Record, []Move, []planner.Problem
 	for _, p := range r.Check() {
 		l.add(p.Field, p.Value, p.Allowed, p.Remedy, p.Warning)
 	}
+	l.checkDay()
 	if len(l.faults) == 0 {
 		switch x := r.(type) {
 		case Receipt:
@@ -175,6 +181,20 @@ func (l *Ledger) Post(r Record, history bool) (Record, []Move, []planner.Problem
 		return nil, nil, nil, &Refused{Problems: l.faults}
 	}
 	return r, l.settled(), l.warnings, nil
+}
+
+// usualDays is how many days a record may lie back, or an ETA ahead, before its year is doubted.
+const usualDays = 366
+
+// checkDay warns of a day that is most likely mistyped: what is still to come has not happened, and few things are written down a year later.
+func (l *Ledger) checkDay() {
+	switch day := l.head.Day; {
+	case l.Today == 0 || len(l.faults) > 0:
+	case day > l.Today:
+		l.warn("Day", day.String(), l.Today.String()+", today, or earlier", "if the day is wrong, reverse the entry and record it again")
+	case !l.history && l.Today-day > usualDays:
+		l.warn("Day", day.String(), "as a rule a day of the last year", "if the day is wrong, reverse the entry and record it again")
+	}
 }
 
 func (l *Ledger) begin(h Head, history bool) {
@@ -215,7 +235,7 @@ func refer[T any](l *Ledger, field, code, what string, codes map[string]T) bool 
 		if near, ok := planner.Nearest(code, list); ok {
 			remedy = fmt.Sprintf("did you mean %q?", near)
 		} else if len(list) <= 8 {
-			remedy = fmt.Sprintf("there are: %v", list)
+			remedy = "there are: " + strings.Join(list, ", ")
 		}
 	}
 	l.fault(field, fmt.Sprintf("%q", code), "the code of "+what, remedy)

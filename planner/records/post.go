@@ -190,6 +190,9 @@ func (l *Ledger) eta(r ETAChange) Record {
 	if len(l.faults) > 0 {
 		return r
 	}
+	if l.Today != 0 && r.ETA-l.Today > usualDays {
+		l.warn("ETA", r.ETA.String(), "as a rule a day within a year", "if the day is wrong, enter the right one")
+	}
 	r.WasETA, r.WasSpread, r.WasStatus, r.WasLate = d.ETA, d.Spread, d.Status, d.Late
 	if r.ETA != 0 {
 		d.Late = r.ETA > d.ETA || d.Late && r.ETA == d.ETA

@@ -5,12 +5,14 @@ import (
 
 	"feedline/inventory"
 	"feedline/inventory/quantity"
+	"feedline/lines"
 )
 
 // run uses pellets and gives metres; scrap comes back as regrind of the grade as far as it is recovered.
 func (l *Ledger) run(r Run) Record {
 	known := refer(l, "Profile", r.Profile, "a profile", l.profiles)
-	if known && !l.fits[[2]string{r.Line, r.Profile}] {
+	fit, runs := l.fits[[2]string{r.Line, r.Profile}]
+	if known && !runs {
 		l.fault("Line", fmt.Sprintf("%q", r.Line), "a line that has a rate for "+r.Profile, "enter it in rates, or correct the line or the profile")
 	}
 	for _, s := range r.Stops {
@@ -20,6 +22,7 @@ func (l *Ledger) run(r Run) Record {
 		return r
 	}
 	p := l.profiles[r.Profile]
+	l.checkRate(r, p, fit)
 	scrap := Grams(r.Scrap)
 	good := Grams(quantity.Mass(float64(r.Good) * float64(p.PerMetre)))
 	if r.Fed > 0 {
@@ -32,6 +35,17 @@ func (l *Ledger) run(r Run) Record {
 	l.post(InRegrind, p.Grade, back)
 	l.move(Loss, r.Line, scrap-back, 0)
 	return r
+}
+
+// checkRate warns of more metres than the line could make in the hours, by its rate: a digit too many, or hours too few.
+func (l *Ledger) checkRate(r Run, p lines.Profile, f lines.Fit) {
+	f.Availability, f.Quality = 1, 1
+	most := lines.Rate(p, f).MetresPerDay(r.Run)
+	const usual = 1.5
+	if most > 0 && r.Good > usual*most {
+		l.warn("Good", r.Good.Format(quantity.Metric, 1), fmt.Sprintf("as a rule no more than %s in %s, by the rate of %s", most.Format(quantity.Metric, 0), r.Run.Format(2), r.Line),
+			"check metres and hours; if one is wrong, reverse the entry and record it again")
+	}
 }
 
 // checkMass warns where pellets weighed do not go with the metres.
@@ -111,11 +125,21 @@ func (l *Ledger) count(r Count) Record {
 	} else {
 		l.post(r.Counted, r.Item, grams)
 	}
-	const usualDifference = 0.05
-	if x := quantity.Mass(float64(r.BookMass)); r.Counted != InProfile && x > 0 && (r.Mass < x*(1-usualDifference) || r.Mass > x*(1+usualDifference)) {
-		l.warn("Mass", r.Mass.Format(quantity.Metric, 1), "as a rule within 5 % of the book's "+x.Format(quantity.Metric, 1), "count again, or look for a run or a receipt that was not recorded")
-	}
+	l.checkCount(r)
 	return r
+}
+
+// checkCount warns of a count that is far off the book.
+func (l *Ledger) checkCount(r Count) {
+	const usual = 0.05
+	far := func(found, book float64) bool { return book > 0 && (found < book*(1-usual) || found > book*(1+usual)) }
+	const remedy = "count again, or look for a run, a receipt or a shipment that was not recorded"
+	switch {
+	case r.Counted == InProfile && far(float64(r.Length), float64(r.BookLength)):
+		l.warn("Length", r.Length.Format(quantity.Metric, 1), "as a rule within 5 % of the book's "+r.BookLength.Format(quantity.Metric, 1), remedy)
+	case r.Counted != InProfile && far(float64(r.Mass), float64(r.BookMass)):
+		l.warn("Mass", r.Mass.Format(quantity.Metric, 1), "as a rule within 5 % of the book's "+r.BookMass.Format(quantity.Metric, 1), remedy)
+	}
 }
 
 // have is what the book has in an account.

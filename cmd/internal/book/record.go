@@ -132,6 +132,11 @@ func (r *recording) prepare(in *planner.Input) error {
 		return err
 	}
 	r.ledger = records.NewLedger(in)
+	at, err := parseNow(r.at)
+	if err != nil {
+		return err
+	}
+	r.ledger.Today = planner.StartDay(in, planner.Options{Now: at})
 	for _, k := range []records.Kind{records.KindReceipt, records.KindTest} {
 		err := recordTableOf(k).each(r.ctx, r.tx, standing, nil, func(e records.Entry) error { r.ledger.Remember(e.Record); return nil })
 		if err != nil {

@@ -12,8 +12,14 @@ import (
 
 func mass(kg float64) quantity.Mass { return quantity.Mass(kg) }
 
-// roundTo is x to the nearest multiple of step.
-func roundTo(x, step float64) float64 { return math.Round(x/step) * step }
+// roundTo is x to the nearest multiple of step, a whole number or one part of a whole number, without the noise of a product of fractions.
+func roundTo(x, step float64) float64 {
+	n := math.Round(x / step)
+	if step < 1 {
+		return n / math.Round(1/step)
+	}
+	return n * step
+}
 
 func stock() []inventory.Stock {
 	list := []inventory.Stock{

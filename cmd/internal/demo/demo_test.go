@@ -172,3 +172,12 @@ func TestHistory(t *testing.T) {
 		}
 	}
 }
+
+// Hours and shares of the demonstration's past are written with the digits that they were rounded to.
+func TestRoundedWithoutNoise(t *testing.T) {
+	for _, c := range []struct{ x, step, want float64 }{{4.36, 0.05, 4.35}, {0.69, 0.05, 0.7}, {0.84, 0.05, 0.85}, {7.11, 0.1, 7.1}, {0.01234, 1e-4, 0.0123}, {163, 20, 160}, {12.3, 1, 12}} {
+		if got := roundTo(c.x, c.step); got != c.want {
+			t.Errorf("%v to the nearest %v = %v, want %v", c.x, c.step, got, c.want)
+		}
+	}
+}
