@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -18,6 +19,7 @@ import (
 
 	"feedline/cmd/internal/demo"
 	"feedline/cmd/internal/report/reporttest"
+	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/planner"
 	"feedline/planner/audit"
@@ -81,8 +83,15 @@ func TestAnswerFitsAScreen(t *testing.T) {
 		}
 	}
 	in, p := crowded()
+	for i := range 12 {
+		in.Deliveries = append(in.Deliveries, inventory.Delivery{Code: fmt.Sprintf("D-1%02d", i), Status: inventory.OnRoad, ETA: p.Start - 1})
+	}
+	in.Deliveries = append(in.Deliveries, inventory.Delivery{Code: "D-here", Status: inventory.Received, ETA: p.Start - 1}, inventory.Delivery{Code: "D-ahead", Status: inventory.OnRoad, ETA: p.Start})
 	text := write(t, Text, in, p, Options{})
-	for _, want := range []string{"lines more", "more, see the feed"} {
+	if n := strings.Count(text, "\n"); n > 23 {
+		t.Errorf("with overdue deliveries: %d rows, want 23 or fewer:\n%s", n, text)
+	}
+	for _, want := range []string{"lines more", "more, see the feed", "\n! Overdue and counted on at once: D-100, D-101, ", ", D-104 and 7 more\n"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the crowded answer does not say that it leaves something out (%q):\n%s", want, text)
 		}

@@ -46,10 +46,14 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	if len(p.Estimates) > 0 {
 		rows++
 	}
+	if len(a.overdueCodes()) > 0 {
+		rows++
+	}
 	forTable := a.share(len(table), len(busy)+2, rows)
 	a.thisWeek(busy, stand, screenRows-a.rows-rows-forTable)
 	a.short(table, known, forTable)
 	a.nextOrders()
+	a.overdue()
 	a.lateOrders()
 	a.changes()
 	a.learned()
@@ -273,27 +277,50 @@ func (a *answer) short(table [][]string, known bool, rows int) {
 	}
 }
 
+// overdueCodes are the deliveries that were expected before the plan's first day, on which it counts on them.
+func (a *answer) overdueCodes() (list []string) {
+	for _, d := range a.in.Deliveries {
+		if d.Overdue(a.p.Start) {
+			list = append(list, d.Code)
+		}
+	}
+	return list
+}
+
+// overdue names them in a row, as many as fit.
+func (a *answer) overdue() {
+	if list := a.overdueCodes(); len(list) > 0 {
+		a.add(warning, "%s", a.fitted("! Overdue and counted on at once: ", list))
+	}
+}
+
+// fitted is a row of as many parts as fit behind its beginning, the first always, and the number of those that do not.
+func (a *answer) fitted(row string, parts []string) string {
+	for i, part := range parts {
+		if i > 0 {
+			part = ", " + part
+		}
+		more := fmt.Sprintf(" and %d more", len(parts)-i)
+		if i > 0 && utf8.RuneCountInString(row+part+more) > a.opt.width() {
+			return row + more
+		}
+		row += part
+	}
+	return row
+}
+
 // nextOrders names the first loads that the plan orders, as many as fit the row.
 func (a *answer) nextOrders() {
 	list := slices.Clone(a.p.Purchases)
 	slices.SortStableFunc(list, func(x, y planner.Purchase) int { return cmp.Compare(x.OrderBy, y.OrderBy) })
-	row := "The plan orders: "
+	parts := make([]string, len(list))
 	for i, x := range list {
-		part := fmt.Sprintf("%s %d × %s", shortDate(x.OrderBy), x.Loads, x.Lane)
-		if i > 0 {
-			part = ", " + part
-		}
-		more := fmt.Sprintf(" and %d more", len(list)-i)
-		if i > 0 && utf8.RuneCountInString(row+part+more) > a.opt.width() {
-			row += more
-			break
-		}
-		row += part
+		parts[i] = fmt.Sprintf("%s %d × %s", shortDate(x.OrderBy), x.Loads, x.Lane)
 	}
 	if len(list) == 0 {
-		row += "nothing new"
+		parts = []string{"nothing new"}
 	}
-	a.wrap(normal, row)
+	a.wrap(normal, a.fitted("The plan orders: ", parts))
 }
 
 // lateOrders counts the orders that are late or never complete.
@@ -348,7 +375,6 @@ func (a *answer) changes() {
 	a.wrap(s, text+"; feedline diff")
 }
 
-// quality says what the plan costs and earns, how good it is and why the solver stopped.
 // learned is a line about the estimates that the plan is made with: how many, and the one that is most surely off what was entered.
 func (a *answer) learned() {
 	used, far, most := 0, planner.Estimate{}, -1.0
@@ -366,6 +392,7 @@ func (a *answer) learned() {
 	}
 }
 
+// quality says what the plan costs and earns, how good it is and why the solver stopped.
 func (a *answer) quality() {
 	p := a.p
 	money := func(x quantity.Money) string { return together(quantity.Grouped(float64(x), 0)) }

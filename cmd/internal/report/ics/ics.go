@@ -135,6 +135,10 @@ func arrivals(in *planner.Input, p *planner.Plan, opt Options) []event {
 				e.text += ", the ETA is " + view.Date(a.ETA)
 			}
 			e.text += "."
+			if a.Overdue {
+				e.summary = fmt.Sprintf("Overdue: %s, %s %s", a.Code, mass, a.Material)
+				e.text = fmt.Sprintf("Delivery %s, %s, %s, was expected on %s and is not booked. The plan counts on it at once: book it as received, or enter its new day.", a.Code, mass, a.Status, view.Date(a.ETA))
+			}
 			list = append(list, e)
 			continue
 		}

@@ -32,7 +32,9 @@ func Answer(in *planner.Input, p *planner.Plan, opt Options) []Statement {
 	}
 	list := []Statement{m.sayLines(), m.sayWeek()}
 	list = append(list, m.sayShort()...)
-	list = append(list, m.sayOrders(), m.sayLate())
+	list = append(list, m.sayOrders())
+	list = append(list, m.sayOverdue()...)
+	list = append(list, m.sayLate())
 	list = append(list, m.sayBest()...)
 	list = append(list, m.sayMargin(), m.sayProof())
 	if opt.Moved {
@@ -98,7 +100,11 @@ func (m *maker) sayWeek() Statement {
 	for i, b := range m.p.Buckets {
 		for _, u := range m.p.Lines {
 			if u.Started && u.Bucket == i {
-				starts = append(starts, nb(u.Line+" in "+b.Label()))
+				in := " on "
+				if b.Weekly() {
+					in = " in "
+				}
+				starts = append(starts, nb(u.Line+in+b.Label()))
 			}
 		}
 	}
@@ -185,6 +191,29 @@ func (m *maker) sayOrders() Statement {
 		next = append(next, fmt.Sprintf("%s, %s on %s", nb(Date(x.OrderBy)), loadsWord(x.Loads), x.Lane))
 	}
 	return Statement{"To order", fmt.Sprintf("The plan orders %s, %s for %s, over the horizon. Next: %s.", loadsWord(loads), m.tonText(mass), m.money(cost), strings.Join(next, "; ")), false}
+}
+
+// sayOverdue names the deliveries that have not come by their day, if there are any.
+func (m *maker) sayOverdue() []Statement {
+	var list []string
+	for _, a := range Arrivals(m.in, m.p) {
+		if a.Overdue {
+			list = append(list, fmt.Sprintf("%s, %s of %s, was expected on %s", a.Code, m.tonText(quantity.Mass(a.Mass)), a.Material, nb(Date(a.ETA))))
+		}
+	}
+	switch n := len(list); n {
+	case 0:
+		return nil
+	case 1:
+		return []Statement{{"Overdue", list[0] + ". The plan counts on it at once: book it as received, or enter its new day.", true}}
+	default:
+		const most = 5
+		more := ""
+		if n > most {
+			list, more = list[:most], fmt.Sprintf("; and %d more", n-most)
+		}
+		return []Statement{{"Overdue", strings.Join(list, "; ") + more + ". The plan counts on them at once: book them as received, or enter their new days.", true}}
+	}
 }
 
 func (m *maker) sayLate() Statement {

@@ -128,6 +128,7 @@ type Arrival struct {
 	Mass     float64      // kg
 	Cost     float64      // plant's currency; NaN for a delivery
 	Status   string
+	Overdue  bool // a delivery that was expected before the plan's first day, on which the plan counts on it
 }
 
 // New reports whether the loads are still to be ordered.
@@ -139,7 +140,7 @@ func Arrivals(in *planner.Input, p *planner.Plan) []Arrival {
 	q := in.Plant.ArrivesBy()
 	for _, d := range in.Deliveries {
 		if d.Coming() {
-			list = append(list, Arrival{d.Code, d.Lane, d.Material, d.Ordered, d.ETA, max(p.Start, inventory.PlannedArrival(d, q)), 0, float64(d.Mass), math.NaN(), string(d.Status)})
+			list = append(list, Arrival{d.Code, d.Lane, d.Material, d.Ordered, d.ETA, max(p.Start, inventory.PlannedArrival(d, q)), 0, float64(d.Mass), math.NaN(), string(d.Status), d.Overdue(p.Start)})
 		}
 	}
 	material := map[string]string{}
@@ -147,7 +148,7 @@ func Arrivals(in *planner.Input, p *planner.Plan) []Arrival {
 		material[l.Code] = l.Material
 	}
 	for _, x := range p.Purchases {
-		list = append(list, Arrival{"", x.Lane, material[x.Lane], x.OrderBy, 0, x.Arrives, x.Loads, float64(x.Mass), float64(x.Cost), "to order"})
+		list = append(list, Arrival{"", x.Lane, material[x.Lane], x.OrderBy, 0, x.Arrives, x.Loads, float64(x.Mass), float64(x.Cost), "to order", false})
 	}
 	slices.SortStableFunc(list, func(a, b Arrival) int {
 		return cmp.Or(cmp.Compare(a.Planned, b.Planned), cmp.Compare(a.Lane, b.Lane), cmp.Compare(a.Code, b.Code))
@@ -155,17 +156,25 @@ func Arrivals(in *planner.Input, p *planner.Plan) []Arrival {
 	return list
 }
 
+// remark is what is to be known of an arrival beside its figures.
+func (a Arrival) remark() string {
+	if a.Overdue {
+		return "overdue"
+	}
+	return ""
+}
+
 func (m *maker) deliveries() Table {
 	t := Table{Name: "deliveries", Title: "Deliveries and loads to order",
-		Note:  "Deliveries on their way and the loads that the plan orders. The plan counts on the day in the column planned, a cautious one.",
+		Note:  "Deliveries on their way and the loads that the plan orders. The plan counts on the day in the column planned, a cautious one; on what is overdue at once.",
 		Empty: "Nothing is on its way and the plan orders nothing.",
 		Columns: []Column{date("planned"), words("delivery"), words("status"), words("lane"), words("material"), date("ordered on"), date("ETA"), count("loads", ""), m.tonColumn("mass").summed(),
-			m.moneyColumn("cost").summed()}}
+			m.moneyColumn("cost").summed(), words("remark")}}
 	for _, a := range Arrivals(m.in, m.p) {
 		loads := whole(a.Loads)
 		loads.None = a.Loads == 0
-		t.Rows = append(t.Rows, []Cell{day(a.Planned), text(a.Code), text(a.Status), text(a.Lane), text(a.Material), day(a.Ordered), day(a.ETA), loads,
-			number(m.tonUnit().FromStored(a.Mass)), number(a.Cost)})
+		t.Rows = append(t.Rows, []Cell{day(a.Planned), text(a.Code), text(a.Status), text(a.Lane), text(a.Material), day(a.Ordered), warned(day(a.ETA), a.Overdue), loads,
+			number(m.tonUnit().FromStored(a.Mass)), number(a.Cost), text(a.remark())})
 	}
 	return t
 }

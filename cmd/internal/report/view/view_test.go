@@ -73,6 +73,22 @@ func TestAnswer(t *testing.T) {
 	}
 }
 
+// TestStarts: a line is started on a day, or in a week.
+func TestStarts(t *testing.T) {
+	in, p := reporttest.Full()
+	for i := range p.Lines {
+		u := &p.Lines[i]
+		u.Started = u.Line == "L2" && (u.Bucket == 0 || p.Buckets[u.Bucket].Weekly())
+	}
+	if p.Buckets[0].Weekly() {
+		t.Fatal("the first bucket is no day")
+	}
+	got := strings.ReplaceAll(Answer(in, p, Options{})[1].Text, "\u00a0", " ")
+	if want := "Start L2 on Mon 21 Dec, L2 in "; !strings.HasPrefix(got, want) {
+		t.Errorf("%q, want it to begin with %q", got, want)
+	}
+}
+
 // TestLate: an order that is never complete comes first, then the latest; one in time is none of them.
 func TestLate(t *testing.T) {
 	_, p := reporttest.Full()
@@ -99,9 +115,9 @@ func TestArrivals(t *testing.T) {
 	in, p := reporttest.Full()
 	var got []string
 	for _, a := range Arrivals(in, p) {
-		got = append(got, a.Code+a.Lane+" "+a.Planned.String())
+		got = append(got, a.Code+a.Lane+" "+a.Planned.String()+strings.Replace(" "+a.remark(), " overdue", "!", 1))
 	}
-	want := []string{"D-8 2026-12-21", "D-7WH-ROAD 2026-12-25", "WH-ROAD 2026-12-30"}
+	want := []string{"D-8 2026-12-21!", "D-7WH-ROAD 2026-12-25 ", "WH-ROAD 2026-12-30 "}
 	if !slices.Equal(got, want) {
 		t.Errorf("arrivals %q, want %q", got, want)
 	}
