@@ -135,6 +135,20 @@ func argsError(c *cobra.Command, args []string, err error) error {
 	return fmt.Errorf("%s given, allowed: %s", given, names)
 }
 
+// oneOf refuses flags that were given together and stand for different things.
+func oneOf(c *cobra.Command, flags ...string) error {
+	var given []string
+	for _, name := range flags {
+		if c.Flags().Changed(name) {
+			given = append(given, "--"+name)
+		}
+	}
+	if len(given) > 1 {
+		return usage(c, fmt.Errorf("%s, allowed: one of them", strings.Join(given, " and ")))
+	}
+	return nil
+}
+
 // path is the book named by --book, by $FEEDLINE_BOOK or by default.
 func (a *app) path() string {
 	if a.bookPath != "" {

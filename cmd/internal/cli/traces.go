@@ -3,11 +3,14 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/report"
+	"feedline/cmd/internal/report/csv"
+	"feedline/cmd/internal/report/view"
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/estimates"
@@ -77,7 +80,7 @@ func nearLot(list []records.Entry, code string) string {
 func (a *app) content() *cobra.Command {
 	var asJSON bool
 	var days period
-	var order string
+	var order, table string
 	c := &cobra.Command{
 		Use:   "content",
 		Short: "Recycled content of what was made in a period or left for an order",
@@ -85,8 +88,9 @@ func (a *app) content() *cobra.Command {
 all that is recorded), with a mass balance by grade, or of what left for an
 order: the shares of post- and pre-consumer material by the words of ISO 14021.
 The statement carries the rule that it was made by. What may be claimed differs
-by place and use.`,
-		Example: "  feedline content --from 2026-10-01 --to 2026-10-31\n  feedline content --order O-4101 --json",
+by place and use. --csv prints the products as CSV for a spreadsheet, in kilograms
+by source, --csv=balance the mass balance; the rule then goes to stderr.`,
+		Example: "  feedline content --from 2026-10-01 --to 2026-10-31\n  feedline content --order O-4101 --json\n  feedline content --from 2026-10-01 --to 2026-10-31 --csv > content.csv",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			span, err := days.span(c)
@@ -107,6 +111,11 @@ by place and use.`,
 				}
 				return badInput{errors.New(what), "list what is recorded with: feedline record list"}
 			}
+			if table != "" {
+				a.say("feedline: note: rule: %s", records.ContentRule)
+				a.say("feedline: note: %s", records.ContentCaution)
+				return a.tableCSV(c, view.Content(s, view.Options{Units: in.Plant.Units}), table)
+			}
 			if asJSON {
 				return report.ContentJSON(a.Out, in.Plant.Name, s)
 			}
@@ -116,7 +125,30 @@ by place and use.`,
 	days.flags(c)
 	c.Flags().StringVar(&order, "order", "", "of what left for this order")
 	c.Flags().BoolVar(&asJSON, "json", false, "print it as JSON, schema "+report.ContentSchema)
+	csvFlag(c, &table, "products", "products or balance")
 	return c
+}
+
+// csvFlag adds the flag --csv, which takes the name of a table or stands for the first.
+func csvFlag(c *cobra.Command, table *string, first, which string) {
+	c.Flags().StringVar(table, "csv", "", "print a `TABLE` as CSV: "+which)
+	c.Flags().Lookup("csv").NoOptDefVal = first
+}
+
+// tableCSV prints the table of that name.
+func (a *app) tableCSV(c *cobra.Command, tables []view.Table, name string) error {
+	if err := oneOf(c, "csv", "json"); err != nil {
+		return err
+	}
+	var names []string
+	for _, t := range tables {
+		if t.Name == name {
+			_, err := a.Out.Write(csv.File(t))
+			return err
+		}
+		names = append(names, t.Name)
+	}
+	return usage(c, fmt.Errorf("--csv %q, allowed: %s", name, strings.Join(names, ", ")))
 }
 
 // within fills the ends of a span that were not given with those of the records.
@@ -149,7 +181,7 @@ func last(list []records.Entry) (d calendar.Day) {
 func (a *app) actuals() *cobra.Command {
 	var asJSON, byDay bool
 	var days period
-	var name string
+	var name, table string
 	c := &cobra.Command{
 		Use:   "actuals",
 		Short: "Plan against actual: metres, scrap and feed by line, profile and day",
@@ -157,8 +189,9 @@ func (a *app) actuals() *cobra.Command {
 else the last: metres, scrap and feed by line and profile, by day with --days,
 and the causes of the gap: hours given to a profile, changeovers, stops by
 reason, rate and quality, which add up to it. The period is the plan's days up
-to yesterday unless given.`,
-		Example: "  feedline actuals\n  feedline actuals --plan 12 --from 2027-01-11 --to 2027-01-17 --days",
+to yesterday unless given. --csv prints lines and profiles as CSV for a
+spreadsheet, --csv=causes the causes of each gap, --csv=days the days.`,
+		Example: "  feedline actuals\n  feedline actuals --plan 12 --from 2027-01-11 --to 2027-01-17 --days\n  feedline actuals --csv=causes > causes.csv",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			span, err := days.span(c)
@@ -182,6 +215,9 @@ to yesterday unless given.`,
 			}
 			acts := records.Against(estimates.Apply(in, p.Estimates), p, list, span)
 			against := fmt.Sprintf("plan %d", meta.ID)
+			if table != "" {
+				return a.tableCSV(c, view.Actuals(acts, against, view.Options{Units: in.Plant.Units}), table)
+			}
 			if asJSON {
 				return report.ActualsJSON(a.Out, in, acts, against)
 			}
@@ -192,6 +228,7 @@ to yesterday unless given.`,
 	c.Flags().StringVar(&name, "plan", "", "a plan's number, last or released (default released, else last)")
 	c.Flags().BoolVar(&byDay, "days", false, "also by day")
 	c.Flags().BoolVar(&asJSON, "json", false, "print it as JSON, schema "+report.ActualsSchema)
+	csvFlag(c, &table, "lines", "lines, causes or days")
 	return c
 }
 

@@ -65,11 +65,13 @@ files that only you may read or in variables, never in it.`,
 	f.StringVar(&fl.service, "service", "", "print what runs it as a service: `systemd` or windows")
 	f.StringVar(&fl.serviceUser, "service-user", "feedline", "user of that service")
 	f.StringVar(&fl.once, "once", "", "run one `job` now and end: plan, digest, reminder, backup, check, forecast")
-	c.MarkFlagsMutuallyExclusive("check", "status", "example", "service", "once")
 	return c
 }
 
 func (a *app) runWatch(ctx context.Context, c *cobra.Command, fl watchFlags) error {
+	if err := oneOf(c, "check", "status", "example", "service", "once"); err != nil {
+		return err
+	}
 	switch {
 	case fl.example:
 		_, err := io.WriteString(a.Out, watch.Example)

@@ -91,7 +91,7 @@ func whereabouts(g records.Genealogy) []whereMass {
 // Content writes a statement of recycled content.
 func Content(w io.Writer, plant string, s records.Statement, opt Options) error {
 	p := &page{opt: opt}
-	p.add(heading, "%s, recycled content of %s", plant, subject(s))
+	p.wrap(heading, fmt.Sprintf("%s, recycled content of %s", plant, subject(s)))
 	g := grid{columns: []column{{head: "product", left: true}, {head: "grade", left: true, rank: 4}, {head: opt.unit(lengthKind).Symbol}, {head: "mass"}, {head: "post-consumer"}, {head: "pre-consumer"}, {head: "recycled"},
 		{head: "own regrind", rank: 3}, {head: "virgin", rank: 2}, {head: "unknown", rank: 1}}}
 	row := func(name string, c records.Content) {
@@ -135,7 +135,7 @@ func subject(s records.Statement) string {
 // Actuals writes plan against actual.
 func Actuals(w io.Writer, in *planner.Input, a records.Actuals, against string, days bool, opt Options) error {
 	p := &page{opt: opt}
-	p.add(heading, "%s, %s to %s, against %s", in.Plant.Name, a.Span.From, a.Span.To-1, against)
+	p.wrap(heading, fmt.Sprintf("%s, %s to %s, against %s", in.Plant.Name, a.Span.From, a.Span.To-1, against))
 	var all records.DayGap
 	for _, x := range a.Gaps {
 		all.Planned, all.Made = all.Planned+x.Planned, all.Made+x.Made

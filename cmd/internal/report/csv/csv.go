@@ -22,12 +22,13 @@ const mark = "\ufeff"
 func Files(in *planner.Input, p *planner.Plan, opt Options) map[string][]byte {
 	files := map[string][]byte{}
 	for _, t := range view.All(in, p, opt) {
-		files[t.Name+".csv"] = file(t)
+		files[t.Name+".csv"] = File(t)
 	}
 	return files
 }
 
-func file(t view.Table) []byte {
+// File is one table.
+func File(t view.Table) []byte {
 	var b bytes.Buffer
 	b.WriteString(mark)
 	w := csv.NewWriter(&b)
