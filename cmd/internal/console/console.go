@@ -141,9 +141,9 @@ func (c *console) pump(ctx context.Context) {
 				c.ui.QueueUpdateDraw(func() {})
 			}
 		case <-look.C:
-			c.ui.QueueUpdate(func() { c.session.look() })
+			c.ui.QueueUpdate(func() { c.session.keepTime(); c.session.look() })
 		case <-ctx.Done():
-			c.ui.Stop()
+			c.ui.QueueUpdate(c.ui.Stop) // not from here: before the terminal is there, Stop would do nothing
 			return
 		case <-c.done:
 			return

@@ -136,10 +136,7 @@ func (s *session) take(key string) error {
 	if gone.key == "" {
 		return errors.New("no edit is selected")
 	}
-	steps, lost, err := s.rebase(s.stored.In, left)
-	if err != nil {
-		return err
-	}
+	steps, lost, _ := s.rebase(s.stored.In, left)
 	if lost > 0 {
 		return fmt.Errorf("an edit after it builds on %q: take that out first", gone.words)
 	}
@@ -149,8 +146,8 @@ func (s *session) take(key string) error {
 	return nil
 }
 
-// rebase makes steps anew on other records, without their plans; those that can't be made any more are lost, the first of them is
-// told by err if nothing is left.
+// rebase makes steps anew on other records, without their plans; those that can't be made any more are lost, and err says
+// why the first of them is.
 func (s *session) rebase(in *planner.Input, steps []step) (out []step, lost int, err error) {
 	for _, x := range steps {
 		next, fault := s.need.Planner.Apply(in, x.edits)
@@ -159,12 +156,15 @@ func (s *session) rebase(in *planner.Input, steps []step) (out []step, lost int,
 		}
 		if fault != nil {
 			lost++
+			if err == nil {
+				err = fault
+			}
 			continue
 		}
 		x.base, x.in, x.plan = in, next, nil
 		in, out = next, append(out, x)
 	}
-	return out, lost, nil
+	return out, lost, err
 }
 
 // drop forgets the draft.

@@ -46,11 +46,25 @@ func (g *grid) set(t *rows.Table) {
 	g.full = t
 	if first {
 		g.column = t.Begin
+	} else if t.Fixed > 0 {
+		g.column = columnNear(t, g.column)
 	}
 	g.arrange()
 	if first && t.Fixed > 0 {
 		g.Table.SetSelectable(true, true)
 	}
+}
+
+// columnNear is the key of the column that a table which moves sideways has for a day: its own, else the last one before it, such as
+// the week that the day is in; else where the table begins.
+func columnNear(t *rows.Table, key string) string {
+	near := t.Begin
+	for i, c := range t.Columns[min(t.Fixed, len(t.Columns)):] {
+		if c.Key <= key || i == 0 && key != "" { // days in their order, which is that of their keys
+			near = c.Key
+		}
+	}
+	return near
 }
 
 // arrange filters and sorts, and finds the selected row again.

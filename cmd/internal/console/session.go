@@ -200,6 +200,18 @@ func (s *session) background(f func() func()) {
 // lookEvery is how often the book is asked whether somebody else has changed it.
 const lookEvery = 2 * time.Second
 
+// keepTime makes the facts anew when a minute is past, and reads what was recorded when a day is: a console is left open over night.
+func (s *session) keepTime() {
+	if s.need.Now().Sub(s.facts.Now) < time.Minute {
+		return
+	}
+	day := s.facts.Today()
+	s.gather()
+	if s.facts.Today() != day {
+		s.loadKnown()
+	}
+}
+
 // look asks the book for its version and says if it is not the one loaded.
 func (s *session) look() {
 	have := [2]int64{s.stored.Version, s.stored.Release.ID}

@@ -124,11 +124,11 @@ func (s *session) quality() rows.Line {
 		if len(p.Buckets) == 0 {
 			return rows.Line{{Text: "No plan yet: r plans", Tone: rows.Alert}}
 		}
-		l := rows.Line{{Text: figures("Plan", true, float64(p.Objective), float64(p.Bound), p.Gap), Tone: rows.Quiet}}
-		if !s.planned() {
-			l = append(l, rows.Span{Text: "  ! the book has changed since: r plans again", Tone: rows.Alert})
+		var l rows.Line
+		if !s.planned() { // first: the figures behind it may be cut off
+			l = rows.Line{{Text: "! The book has changed since: r plans again  ", Tone: rows.Alert}}
 		}
-		return l
+		return append(l, rows.Span{Text: figures("Plan", true, float64(p.Objective), float64(p.Bound), p.Gap), Tone: rows.Quiet})
 	}
 	elapsed := s.need.Now().Sub(s.solve.begun)
 	head := fmt.Sprintf("Planning %.0f s", elapsed.Seconds())

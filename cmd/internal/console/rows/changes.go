@@ -80,6 +80,7 @@ type Delta struct {
 	Known     bool
 	Cost, Net quantity.Money // of this plan less the one before
 	Runs      int            // line and bucket pairs that differ
+	Apart     bool           // the plans have no days of the same kind in common: there is no pair to compare
 	Late      int            // late orders, this less before
 	Metres    quantity.Length
 }
@@ -90,6 +91,9 @@ func (f *Facts) Delta() Delta {
 		return Delta{}
 	}
 	d := Delta{Known: true, Cost: f.Plan.Objective - f.Was.Objective, Net: f.Plan.Margin.Net - f.Was.Margin.Net, Runs: len(f.differ)}
+	d.Apart = f.Was != f.Plan && !slices.ContainsFunc(f.Plan.Buckets, func(b calendar.Bucket) bool {
+		return slices.ContainsFunc(f.Was.Buckets, func(a calendar.Bucket) bool { return a.Span == b.Span && b.Span.To > f.today })
+	})
 	d.Late = lateOf(f.Plan) - lateOf(f.Was)
 	d.Metres = metresOf(f.Plan) - metresOf(f.Was)
 	return d
@@ -147,7 +151,7 @@ func (f *Facts) Status() Line {
 		}
 		return say(Quiet, "As stored, not released")
 	}
-	return Line{{fmt.Sprintf("Against %s: cost %s, %s, late %s", ref, signed(float64(d.Cost), 0), runsDiffer(d.Runs), signed(float64(d.Late), 0)), Accent}}
+	return Line{{fmt.Sprintf("Against %s: cost %s, %s, late %s", ref, signed(float64(d.Cost), 0), runsDiffer(d), signed(float64(d.Late), 0)), Accent}}
 }
 
 func (f *Facts) changesLead() []Line {
@@ -164,15 +168,18 @@ func (f *Facts) changesLead() []Line {
 		return []Line{head}
 	}
 	return []Line{head, {{fmt.Sprintf("Cost %s %s, margin %s, late orders %s; %s.", signed(float64(d.Cost), 0), f.In.Plant.Currency,
-		signed(float64(d.Net), 0), signed(float64(d.Late), 0), runsDiffer(d.Runs)), Plain}}}
+		signed(float64(d.Net), 0), signed(float64(d.Late), 0), runsDiffer(d)), Plain}}}
 }
 
 // runsDiffer says in how many cells of the lines' table something else runs.
-func runsDiffer(n int) string {
-	if n == 1 {
+func runsDiffer(d Delta) string {
+	switch {
+	case d.Apart:
+		return "the days differ"
+	case d.Runs == 1:
 		return "1 run differs"
 	}
-	return fmt.Sprintf("%d runs differ", n)
+	return fmt.Sprintf("%d runs differ", d.Runs)
 }
 
 func (f *Facts) editTable() *Table {

@@ -89,7 +89,7 @@ func (w week) number() string {
 // New gathers the facts. in and plan must not be nil nor be changed afterwards; was may be nil.
 func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 	f := &Facts{In: in, Plan: plan, Was: was, Now: now,
-		m:    measure{in.Plant.Units, in.Plant.Currency, plan.Start},
+		m:    measure{in.Plant.Units, in.Plant.Currency, plan.Start, planner.StartDay(in, planner.Options{Now: now})},
 		runs: map[place][]planner.Run{}, uses: map[place]planner.LineUse{},
 		lines: map[string]lines.Line{}, profiles: map[string]lines.Profile{}, grades: map[string]inventory.Grade{},
 		mats: map[string]inventory.Material{}, lanes: map[string]inventory.Lane{}, orders: map[string]planner.Order{}, fits: map[[2]string]lines.Fit{}, entered: map[[2]string]lines.Fit{}, whyLate: map[string]planner.WhyLate{},
@@ -98,7 +98,7 @@ func New(in *planner.Input, plan, was *planner.Plan, now time.Time) *Facts {
 	if len(plan.Estimates) > 0 {
 		f.used = estimates.Apply(in, plan.Estimates)
 	}
-	f.today = planner.StartDay(in, planner.Options{Now: now})
+	f.today = f.m.today
 	for i, b := range plan.Buckets {
 		m := b.Span.From.Monday()
 		if n := len(f.weeks); n > 0 && f.weeks[n-1].monday == m {
@@ -162,11 +162,19 @@ func (f *Facts) end() calendar.Day {
 	return f.Plan.Start
 }
 
+// running is how many of the book's lines the plan has on in a bucket: it may know lines that have been taken out since.
+func (f *Facts) running(t int) (n int) {
+	for _, l := range f.In.Lines {
+		n += truth(f.uses[place{l.Code, t}].On)
+	}
+	return n
+}
+
 // most is the most lines at once in a week.
 func (f *Facts) most(w week) int {
 	n := 0
-	for t := w.from; t < w.to && t < len(f.Plan.LinesToRun); t++ {
-		n = max(n, f.Plan.LinesToRun[t])
+	for t := w.from; t < w.to; t++ {
+		n = max(n, f.running(t))
 	}
 	return n
 }

@@ -55,6 +55,9 @@ func (f *Facts) linesLead() Line {
 	if len(f.weeks) == 0 {
 		return say(Plain, "The plan has no day.")
 	}
+	if f.over() {
+		return f.overWords()
+	}
 	now := f.Bucket(f.today)
 	i := slices.IndexFunc(f.weeks, func(w week) bool { return w.from <= now && now < w.to })
 	w := f.weeks[max(i, 0)]
@@ -71,6 +74,8 @@ func (f *Facts) linesLead() Line {
 			off = append(off, l.Code+" (stops)")
 		case l.State == lines.Ready:
 			off = append(off, l.Code+" (ready)")
+		case l.State == lines.Down && l.DownUntil <= max(f.today, w.monday):
+			off = append(off, l.Code+" (back by now)")
 		default:
 			out = append(out, l.Code+" ("+f.stateWord(l)+")")
 		}

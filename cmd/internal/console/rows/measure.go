@@ -14,6 +14,7 @@ type measure struct {
 	sys      quantity.System
 	currency string
 	start    calendar.Day
+	today    calendar.Day
 }
 
 func (m measure) us() bool { return m.sys == quantity.US }
@@ -97,12 +98,13 @@ func (m measure) day(d calendar.Day) Cell {
 	return Cell{Text: m.date(d), Value: d}
 }
 
-// date is a day as short as it is clear: without its year within eleven months of the plan's start.
+// date is a day as short as it is clear: without its year within eleven months of the plan's start and of today.
 func (m measure) date(d calendar.Day) string {
+	far := func(from calendar.Day) bool { return d-from > 330 || from-d > 330 }
 	switch {
 	case d == 0:
 		return "–"
-	case d-m.start > 330 || m.start-d > 330:
+	case far(m.start) || far(m.today):
 		return d.String()
 	}
 	return d.UTC().Format("2 Jan")

@@ -25,6 +25,8 @@ func (f *Facts) ordersLead() []Line {
 	n, worst := f.late()
 	var l Line
 	switch {
+	case len(f.Plan.Orders) == 0:
+		l = say(Plain, "The plan has no orders.")
 	case n == 0:
 		l = say(Strong, fmt.Sprintf("All %s in time.", plural(len(f.Plan.Orders), "order")))
 	case worst.Unmet > 0:
@@ -127,8 +129,8 @@ func (f *Facts) orderWords(code string, width, height int) []Line {
 		return nil
 	}
 	o := f.Plan.Orders[i]
-	e, p := f.orders[code], f.profiles[o.Profile]
-	l := Line{{code, Strong}, {fmt.Sprintf(" for %s: %s %s of %s (%s), grade %s, due %s", orElse(e.Customer, "no customer"), f.m.length(o.Length).Text, f.m.metre(), o.Profile, p.Name, p.Grade, f.m.weekday(o.Due)), Plain}}
+	e := f.orders[code]
+	l := Line{{code, Strong}, {fmt.Sprintf(" for %s: %s %s of %s, due %s", orElse(e.Customer, "no customer"), f.m.length(o.Length).Text, f.m.metre(), f.profileWords(o.Profile), f.m.weekday(o.Due)), Plain}}
 	switch {
 	case o.Unmet > 0:
 		l = append(l, Span{fmt.Sprintf("; %s %s are not made within the plan: %s", f.m.length(o.Unmet).Text, f.m.metre(), f.why(o)), Alert})
@@ -139,4 +141,13 @@ func (f *Facts) orderWords(code string, width, height int) []Line {
 	}
 	out := Wrap(l, width)
 	return out[:min(len(out), height)]
+}
+
+// profileWords is a profile with its name and grade, as far as the book has it.
+func (f *Facts) profileWords(code string) string {
+	p, ok := f.profiles[code]
+	if !ok {
+		return code + ", which is not in the book"
+	}
+	return fmt.Sprintf("%s (%s), grade %s", code, orElse(p.Name, "no name"), p.Grade)
 }

@@ -38,12 +38,10 @@ func (f *Facts) answer() Line {
 	if len(f.Plan.Buckets) == 0 {
 		return say(Plain, "The plan has no day: nothing is planned.")
 	}
-	t := f.Bucket(f.today)
-	run := 0
-	if t < len(f.Plan.LinesToRun) {
-		run = f.Plan.LinesToRun[t]
+	if f.over() {
+		return f.overWords()
 	}
-	l := Line{{fmt.Sprintf("Run %d of %s. ", run, plural(f.usable(f.today), "line")), Strong}}
+	l := Line{{fmt.Sprintf("Run %d of %s. ", f.running(f.Bucket(f.today)), plural(f.usable(f.today), "line")), Strong}}
 	l = append(l, f.shortWords()...)
 	n, worst := f.late()
 	switch {
@@ -57,8 +55,18 @@ func (f *Facts) answer() Line {
 	return l
 }
 
+// over reports whether the plan's last day is past: then it says nothing of today.
+func (f *Facts) over() bool { return len(f.Plan.Buckets) > 0 && f.end() <= f.today }
+
+func (f *Facts) overWords() Line {
+	return say(Alert, fmt.Sprintf("! The plan's last day was %s, it says nothing of today: plan again.", f.m.date(f.end()-1)))
+}
+
 // shortWords says which grade runs short first, by how much and what to order by when; then when the others do.
 func (f *Facts) shortWords() Line {
+	if f.over() {
+		return f.overWords()
+	}
 	if len(f.Plan.NeedHave) == 0 {
 		return say(Alert, "When the feed runs short was not worked out: plan again.")
 	}
@@ -104,6 +112,8 @@ func (f *Facts) quality() Line {
 		l = append(l, Span{fmt.Sprintf("gap %s.", percent(p.Gap)), Quiet})
 	}
 	switch late := f.today > p.Start+1 && f.today < f.end(); {
+	case f.today < p.Start:
+		l = append(l, Span{fmt.Sprintf(" Begins %s.", f.m.date(p.Start)), Quiet})
 	case late && calendar.DayOf(p.Made.In(f.zone())) == f.today:
 		l = append(l, Span{fmt.Sprintf(" Begins %s.", f.m.date(p.Start)), Quiet})
 	case late:
@@ -205,7 +215,7 @@ const soon = 10
 func (f *Facts) due() *Table {
 	var list []action
 	for _, p := range f.Plan.Purchases {
-		if p.OrderBy <= f.today+28 {
+		if p.OrderBy <= f.today+28 && p.Arrives >= f.today { // one that should be here by now is for the next plan
 			list = append(list, action{by: p.OrderBy, key: "buy " + p.Lane + p.OrderBy.String(), what: fmt.Sprintf("order %s on %s", plural(p.Loads, "load"), p.Lane),
 				why: fmt.Sprintf("in plan: %s %s, %s %s, here by %s", f.m.tons(p.Mass).Text, f.m.ton(), thousands(p.Cost), f.In.Plant.Currency, f.m.date(p.Arrives))})
 		}

@@ -1,0 +1,103 @@
+package rows_test
+
+import (
+	"strings"
+	"testing"
+
+	"feedline/cmd/internal/console/rows"
+	"feedline/cmd/internal/console/rows/rowstest"
+	"feedline/cmd/internal/demo"
+	"feedline/lines"
+	"feedline/planner"
+)
+
+// said is all that a screen says in words and tables.
+func said(t *testing.T, f *rows.Facts, name string) string {
+	t.Helper()
+	var b strings.Builder
+	if err := page(t, f, name, rows.Place{}).Text(&b, 200); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+func mustSay(t *testing.T, text string, want, lacks []string) {
+	t.Helper()
+	for _, w := range want {
+		if !strings.Contains(text, w) {
+			t.Errorf("%q is not in\n%s", w, text)
+		}
+	}
+	for _, w := range lacks {
+		if strings.Contains(text, w) {
+			t.Errorf("%q is in\n%s", w, text)
+		}
+	}
+}
+
+// TestPlanThatIsOver: a plan whose last day is past is not told as today's, nothing of it is to be done, and its days have their year.
+func TestPlanThatIsOver(t *testing.T) {
+	in := demo.Input(monday)
+	start := monday - 400
+	f := rows.New(in, rowstest.Plan(in, start, tuesday.AddDate(0, 0, -400)), nil, tuesday)
+	mustSay(t, said(t, f, "today"), []string{"! The plan's last day was 31 May", "plan again"}, []string{"Run 6 of 6", "order 1 load", "run out about", "2 Dec "})
+	mustSay(t, said(t, f, "lines"), []string{"! The plan's last day was 31 May"}, []string{"6 of 6 lines run"})
+	mustSay(t, said(t, f, "feed"), []string{"In the yard", "2025-12-02", "! The plan's last day was 31 May"}, []string{"run out about"})
+	f = rows.New(in, rowstest.Plan(in, monday-7*26+2, tuesday.AddDate(0, 0, -180)), nil, tuesday)
+	mustSay(t, said(t, f, "today"), []string{"plan again"}, []string{"last day was", "order 1 load on WH-ROAD"})
+}
+
+// TestPlanThatBeginsLater: what Today says is of the plan's first day, and that day is named.
+func TestPlanThatBeginsLater(t *testing.T) {
+	in := demo.Input(monday)
+	mustSay(t, said(t, rows.New(in, rowstest.Plan(in, monday+7, tuesday), nil, tuesday), "today"), []string{"Begins 11 Jan."}, nil)
+	_, _, f := facts()
+	mustSay(t, said(t, f, "today"), nil, []string{"Begins"})
+}
+
+// TestLinesOfAnotherBook: lines that the plan has and the book no longer does are not counted, on any screen.
+func TestLinesOfAnotherBook(t *testing.T) {
+	in := demo.Input(monday)
+	p := rowstest.Plan(in, monday, tuesday)
+	less := *in
+	less.Lines, less.Profiles = in.Lines[:2], in.Profiles[:1]
+	f := rows.New(&less, p, nil, tuesday)
+	mustSay(t, said(t, f, "today"), []string{"Run 2 of 2 lines."}, []string{"Run 5"})
+	mustSay(t, said(t, f, "lines"), []string{"2 of 2 lines run."}, nil)
+	if n := cell(t, table(t, page(t, f, "today", rows.Place{}), "weeks"), "WH"+monday.String(), "lines_to_run").Value; n != 2 {
+		t.Errorf("%v lines to run in the first week, want 2", n)
+	}
+	mustSay(t, said(t, f, "orders"), []string{"which is not in the book"}, []string{"()"})
+}
+
+// TestBackByNow: a line that was down until a day that is past is not told as out of work.
+func TestBackByNow(t *testing.T) {
+	in := demo.Input(monday)
+	in.Lines[0].State, in.Lines[0].DownUntil = lines.Down, monday-30
+	p := rowstest.Plan(in, monday, tuesday)
+	for i := range p.Lines {
+		p.Lines[i].On = p.Lines[i].On && p.Lines[i].Line != in.Lines[0].Code
+	}
+	f := rows.New(in, p, nil, tuesday)
+	mustSay(t, said(t, f, "lines"), []string{"4 of 6 lines run", in.Lines[0].Code + " (back by now)"}, []string{"down till"})
+	mustSay(t, said(t, f, "today"), []string{"Run 4 of 6 lines"}, nil)
+}
+
+// TestNoOrders: no order is not all orders.
+func TestNoOrders(t *testing.T) {
+	in := demo.Input(monday)
+	in.Orders = nil
+	f := rows.New(in, rowstest.Plan(in, monday, tuesday), nil, tuesday)
+	mustSay(t, said(t, f, "orders"), []string{"The plan has no orders."}, []string{"All 0 orders"})
+}
+
+// TestPlansOfOtherDays: plans without a day in common do not differ by 0 runs.
+func TestPlansOfOtherDays(t *testing.T) {
+	in := demo.Input(monday)
+	was, now := rowstest.Plan(in, monday-400, tuesday), rowstest.Plan(in, monday, tuesday)
+	f := rows.New(in, now, was, tuesday)
+	mustSay(t, f.Status().String()+said(t, f, "changes"), []string{"cost", "the days differ"}, []string{"0 runs"})
+	for _, same := range []*planner.Plan{now, rowstest.Plan(in, monday, tuesday)} {
+		mustSay(t, said(t, rows.New(in, now, same, tuesday), "changes"), []string{"0 runs differ"}, nil)
+	}
+}
