@@ -11,11 +11,11 @@ import (
 
 // linesKeys are the keys of the screen of lines: each starts from the selected line and day or week.
 var linesKeys = []binding{
-	{keys: []string{"p"}, verb: "pin", help: "pin: the line runs a profile on these days", off: noCell, do: ask("lines", "Pin", pinWords)},
+	{keys: []string{"p"}, verb: "pin", help: "pin: the line runs a profile on these days", off: noDays, do: ask("lines", "Pin", pinWords)},
 	{keys: []string{"f"}, verb: "forbid", help: "forbid a profile on the line on these days", off: noRunHere, do: ask("lines", "Forbid", forbidWords)},
-	{keys: []string{"i"}, verb: "idle", help: "the line stands on these days", off: noCell, do: ask("lines", "Idle", idleWords)},
+	{keys: []string{"i"}, verb: "idle", help: "the line stands on these days", off: noDays, do: ask("lines", "Idle", idleWords)},
 	{keys: []string{"s"}, verb: "start", help: "start the line: it runs from this day on, with the caution that belongs to it", off: noStart, do: startLine},
-	{keys: []string{"d"}, verb: "down", help: "the line is down on these days", off: noCell, do: ask("lines", "Down", downWords)},
+	{keys: []string{"d"}, verb: "down", help: "the line is down on these days", off: noDays, do: ask("lines", "Down", downWords)},
 	{keys: []string{"b"}, verb: "back", help: "a line that is down or not set up can be started from a day", off: notDown, do: ask("lines", "Back", backWords)},
 	{keys: []string{"x"}, verb: "unpin", help: "take the pins off the line on these days", off: noPin, do: unpin},
 }
@@ -64,6 +64,17 @@ func noCell(c *console, v *view) string {
 	return ""
 }
 
+// noDays is for what can only be done on days to come.
+func noDays(c *console, v *view) string {
+	if s := noCell(c, v); s != "" {
+		return s
+	}
+	if x, _ := c.cell(v); x.span.To <= c.facts.Today() {
+		return fmt.Sprintf("the days till %s are past", x.span.To-1)
+	}
+	return ""
+}
+
 // days is the cell's days as the words of a what-if have them.
 func (x cell) days() string { return fmt.Sprintf("%s..%s", x.span.From, x.span.To-1) }
 
@@ -95,10 +106,10 @@ func pinWords(c *console, v *view) string {
 }
 
 func noRunHere(c *console, v *view) string {
-	x, ok := c.cell(v)
-	if !ok {
-		return noCell(c, v)
+	if s := noDays(c, v); s != "" {
+		return s
 	}
+	x, _ := c.cell(v)
 	if x.profile(c) == "" {
 		return "the line has no rate for any profile"
 	}
@@ -121,10 +132,10 @@ func downWords(c *console, v *view) string {
 }
 
 func notDown(c *console, v *view) string {
-	x, ok := c.cell(v)
-	if !ok {
-		return noCell(c, v)
+	if s := noDays(c, v); s != "" {
+		return s
 	}
+	x, _ := c.cell(v)
 	if x.line.State == lines.Down || x.line.State == lines.Uncommissioned {
 		return ""
 	}
@@ -146,10 +157,10 @@ func backWords(c *console, v *view) string {
 const runOn = 5
 
 func noStart(c *console, v *view) string {
-	x, ok := c.cell(v)
-	if !ok {
-		return noCell(c, v)
+	if s := noDays(c, v); s != "" {
+		return s
 	}
+	x, _ := c.cell(v)
 	for _, u := range c.plan().Lines {
 		if u.Line == x.line.Code && u.Bucket == x.t && u.On {
 			return x.line.Code + " runs then already"

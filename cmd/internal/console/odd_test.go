@@ -131,3 +131,22 @@ func TestOverNight(t *testing.T) {
 		t.Error("the facts are made anew each second")
 	}
 }
+
+// TestPastDays: nothing is pinned, stopped or started on days that are past; today is not.
+func TestPastDays(t *testing.T) {
+	b := newShelf(plant())
+	b.plans[0] = rowstest.Plan(plant(), monday-400, morning.AddDate(0, 0, -400))
+	for _, s := range []*stage{perform(t, setting{book: b, first: "lines"}), perform(t, setting{first: "lines"})} {
+		if s.c.plan().Start == monday {
+			s.press("h") // from today to Monday
+		}
+		for _, k := range []string{"p", "f", "i", "s", "d", "b"} {
+			s.press(k)
+			s.has(k + ": not now: the days till")
+			s.has("are past")
+		}
+	}
+	s := perform(t, setting{first: "lines"})
+	s.press("d")
+	s.has("Down down L1 2027-01-05..2027-01-05")
+}
