@@ -22,6 +22,10 @@ import (
 // Of the rows few ever bind and of the columns few ever move. Once there are some optima the rows and columns that do in any of them make up a
 // part of the program, a third of its size, where the steps are done; the basis found there is taken to the whole program, which
 // needs few steps more, if any (see lp.Extract). So a sample's answer is an optimum of the whole program.
+//
+// On bench plant M the best of 257 starts and a sample's optimum differ in 130 basic variables, and the dual method takes 220 steps from one to the
+// other: steps are what a sample costs, and no order of them takes fewer than 130. Cheaper steps without exact steepest edge weights are more steps:
+// 669 for 385 with weights of a reference frame, 817 with the start's; both took longer.
 
 // start is an optimum that a sample may start from. Its bound in a world is rest + Σ slope·(the world's moved sides).
 type start struct {
