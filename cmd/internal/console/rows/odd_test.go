@@ -101,3 +101,35 @@ func TestPlansOfOtherDays(t *testing.T) {
 		mustSay(t, said(t, rows.New(in, now, same, tuesday), "changes"), []string{"0 runs differ"}, nil)
 	}
 }
+
+// TestLongWords: a text without blanks is broken, not cut: where a row is read in full nothing of it is lost.
+func TestLongWords(t *testing.T) {
+	text := "an " + strings.Repeat("港の内装株式会社", 12) + " end"
+	for _, width := range []int{1, 2, 9, 40} {
+		all := ""
+		for _, l := range rows.Wrap(rows.Line{{Text: text}}, width) {
+			all += l.String()
+			if w := rows.Width(l.String()); w > width {
+				t.Errorf("%q is %d wide, %d were asked for", l.String(), w, width)
+			}
+		}
+		if width > 1 && strings.ReplaceAll(all, " ", "") != strings.ReplaceAll(text, " ", "") {
+			t.Errorf("at %d it is %q, want %q", width, all, text)
+		}
+	}
+}
+
+// TestLongCodeOfLine: beside a line with a very long code there is room for a day at least.
+func TestLongCodeOfLine(t *testing.T) {
+	in := demo.Input(monday)
+	in.Lines[0].Code = strings.Repeat("LINE-", 20)
+	board := table(t, page(t, rows.New(in, rowstest.Plan(in, monday, tuesday), nil, tuesday), "lines", rows.Place{}), "floor")
+	for _, width := range []int{20, 40, 80} {
+		widths, _ := board.Fit(width)
+		for i, w := range widths[1:] {
+			if widths[0]+2+w > width || w < 4 {
+				t.Errorf("at %d the code has %d columns, %s %d", width, widths[0], board.Columns[i+1].Key, w)
+			}
+		}
+	}
+}

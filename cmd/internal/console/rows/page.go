@@ -139,7 +139,8 @@ func Pad(s string, width int, right bool) string {
 	return s + fill
 }
 
-// Wrap breaks a line between words so that each is at most as wide as asked; a word that is wider is cut.
+// Wrap breaks a line between words so that each is at most as wide as asked; a word that is wider is broken where the line ends, such
+// as a text in a script without blanks.
 func Wrap(l Line, width int) []Line {
 	if width < 1 {
 		return nil
@@ -164,7 +165,12 @@ func Wrap(l Line, width int) []Line {
 			if used == 0 {
 				glue = ""
 			}
-			word = Cut(word, width)
+			for w > width {
+				part, rest := breakAt(word, width)
+				now = append(now, Span{part, s.Tone})
+				flush()
+				word, w, glue = rest, Width(rest), ""
+			}
 			now = append(now, Span{glue + word, s.Tone})
 			used += len(glue) + Width(word)
 		}
@@ -173,4 +179,22 @@ func Wrap(l Line, width int) []Line {
 		flush()
 	}
 	return out
+}
+
+// breakAt is the beginning of a word that fits a width, at least one sign of it, and the rest; a sign that does not fit is left out.
+func breakAt(word string, width int) (string, string) {
+	g := uniseg.NewGraphemes(word)
+	at, used := 0, 0
+	for g.Next() {
+		if used+g.Width() > width {
+			break
+		}
+		used += g.Width()
+		_, at = g.Positions()
+	}
+	if at == 0 {
+		_, at = g.Positions()
+		return "", word[at:]
+	}
+	return word[:at], word[at:]
 }

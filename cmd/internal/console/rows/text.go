@@ -28,6 +28,9 @@ const gap = 2
 // leastFlex is the width that a Flex column may be cut down to.
 const leastFlex = 14
 
+// leastFixed is the width that a column which stays is not cut below.
+const leastFixed = 8
+
 // Fit is a table's widths and which of its columns fit a width. What is too wide goes by rank, the highest first: a Flex column is
 // cut where that is enough, else the column is left out. Of a table that moves sideways none is.
 func (t *Table) Fit(width int) (widths []int, keep []bool) {
@@ -38,7 +41,16 @@ func (t *Table) Fit(width int) (widths []int, keep []bool) {
 			widths[i] = max(widths[i], Width(Clean(r.Cells[i].Text)))
 		}
 	}
-	if t.Fixed > 0 {
+	if t.Fixed > 0 { // one of those that move is seen whole beside the fixed ones
+		left := width
+		for i := range widths {
+			if i < t.Fixed {
+				widths[i] = min(widths[i], max(leastFixed, width/3))
+				left -= widths[i] + gap
+				continue
+			}
+			widths[i] = min(widths[i], max(1, left))
+		}
 		return widths, keep
 	}
 	for {
