@@ -42,7 +42,7 @@ func (s *soak) console(name string, seed uint64) func(context.Context) {
 				err = u.session(ctx)
 				u.leave(err)
 			}
-			if err != nil && !errors.Is(err, errEnded) && ctx.Err() == nil {
+			if err != nil && !errors.Is(err, errEnded) {
 				s.wrong(name, u.glass.text(), err)
 			}
 			select {
@@ -128,7 +128,7 @@ func (u *user) until(want ...string) (string, error) {
 		default:
 		}
 		if time.Now().After(end) {
-			return "", fmt.Errorf("none of %q is shown", want)
+			return "", fmt.Errorf("none of %q is shown, but %q", want, text)
 		}
 	}
 }
@@ -137,6 +137,7 @@ func (u *user) until(want ...string) (string, error) {
 const (
 	shownFirst   = "[1 Today]"
 	shownOffer   = "Take it up?"
+	shownKeys    = "? keys"
 	shownRelease = "It becomes the promise"
 	shownDone    = "Released: the plan is the promise now"
 	shownStale   = "nothing was saved"
@@ -148,7 +149,9 @@ func (u *user) session(ctx context.Context) error {
 	if _, err := u.until(shownFirst); err != nil {
 		return err
 	}
-	if strings.Contains(u.glass.text(), shownOffer) {
+	if shown, err := u.until(shownOffer, shownKeys); err != nil { // the last line of the first frame: the rest has come
+		return err
+	} else if shown == shownOffer {
 		key := []string{"y", "n", "d"}[u.random.IntN(3)]
 		u.keys(key)
 		u.counted("draft offered, " + key)
