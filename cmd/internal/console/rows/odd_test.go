@@ -133,3 +133,26 @@ func TestLongCodeOfLine(t *testing.T) {
 		}
 	}
 }
+
+// TestLongCodes: in tables that do not move, too, a very long code leaves room for the columns beside it that always stay.
+func TestLongCodes(t *testing.T) {
+	in := demo.Input(monday)
+	old, long := in.Lines[0].Code, strings.Repeat("LINE-", 20)
+	in.Lines[0].Code = long
+	for i := range in.Fits {
+		if in.Fits[i].Line == old {
+			in.Fits[i].Line = long
+		}
+	}
+	made := table(t, page(t, rows.New(in, rowstest.Plan(in, monday, tuesday), nil, tuesday), "records", rows.Place{}), "made")
+	widths, keep := made.Fit(80)
+	sum := -2
+	for i, w := range widths {
+		if keep[i] {
+			sum += w + 2
+		}
+	}
+	if sum > 80 {
+		t.Errorf("%d columns are taken of 80: %v", sum, widths)
+	}
+}

@@ -28,7 +28,7 @@ const gap = 2
 // leastFlex is the width that a Flex column may be cut down to.
 const leastFlex = 14
 
-// leastFixed is the width that a column which stays is not cut below.
+// leastFixed is the width that a column which always stays is not cut below.
 const leastFixed = 8
 
 // Fit is a table's widths and which of its columns fit a width. What is too wide goes by rank, the highest first: a Flex column is
@@ -61,7 +61,11 @@ func (t *Table) Fit(width int) (widths []int, keep []bool) {
 				drop = i
 			}
 		}
-		if excess <= 0 || drop < 0 {
+		if excess <= 0 {
+			return widths, keep
+		}
+		if drop < 0 {
+			squeeze(widths, keep, excess)
 			return widths, keep
 		}
 		if t.Columns[drop].Flex && widths[drop]-excess >= leastFlex {
@@ -69,6 +73,22 @@ func (t *Table) Fit(width int) (widths []int, keep []bool) {
 			return widths, keep
 		}
 		keep[drop] = false
+	}
+}
+
+// squeeze takes an excess of width off the columns that stay, the widest first: the others would be cut off behind a very long code.
+func squeeze(widths []int, keep []bool, excess int) {
+	for ; excess > 0; excess-- {
+		widest := -1
+		for i, w := range widths {
+			if keep[i] && w > leastFixed && (widest < 0 || w > widths[widest]) {
+				widest = i
+			}
+		}
+		if widest < 0 {
+			return
+		}
+		widths[widest]--
 	}
 }
 
