@@ -145,6 +145,9 @@ func (f *Facts) Status() Line {
 	if !f.Ref.Released {
 		ref = "stored"
 	}
+	if f.unplanned() {
+		return say(Accent, "Draft not planned yet: the "+ref+" plan is shown")
+	}
 	if f.Was == f.Plan {
 		if f.Ref.Released {
 			return say(Quiet, "As released "+f.Ref.At.In(f.zone()).Format("2 Jan 15:04"))
@@ -153,6 +156,9 @@ func (f *Facts) Status() Line {
 	}
 	return Line{{fmt.Sprintf("Against %s: cost %s, %s, late %s", ref, signed(float64(d.Cost), 0), runsDiffer(d), signed(float64(d.Late), 0)), Accent}}
 }
+
+// unplanned reports whether there are edits and the plan shown is still the one before all of them.
+func (f *Facts) unplanned() bool { return len(f.Edits) > 0 && f.Was != nil && f.Was == f.Plan }
 
 func (f *Facts) changesLead() []Line {
 	d := f.Delta()
@@ -164,8 +170,11 @@ func (f *Facts) changesLead() []Line {
 			head = say(Strong, "No edits; this is the released plan.")
 		}
 	}
-	if !d.Known {
+	switch {
+	case !d.Known:
 		return []Line{head}
+	case f.unplanned():
+		return []Line{head, say(Plain, "It is not planned yet: what it costs and changes is not known.")}
 	}
 	return []Line{head, {{fmt.Sprintf("Cost %s %s, margin %s, late orders %s; %s.", signed(float64(d.Cost), 0), f.In.Plant.Currency,
 		signed(float64(d.Net), 0), signed(float64(d.Late), 0), runsDiffer(d)), Plain}}}

@@ -156,3 +156,12 @@ func TestLongCodes(t *testing.T) {
 		t.Errorf("%d columns are taken of 80: %v", sum, widths)
 	}
 }
+
+// TestDraftWithoutPlan: edits that are not planned yet are not said to cost 0 and to change nothing.
+func TestDraftWithoutPlan(t *testing.T) {
+	in := demo.Input(monday)
+	p := rowstest.Plan(in, monday, tuesday)
+	f := rows.New(in, p, p, tuesday)
+	f.Edits = []rows.EditLine{{Key: "1", Text: "crew 8", Cost: rows.EditCost(p, nil)}}
+	mustSay(t, f.Status().String()+said(t, f, "changes"), []string{"Draft not planned yet: the stored plan is shown", "It is not planned yet"}, []string{"Cost 0", "0 runs"})
+}
