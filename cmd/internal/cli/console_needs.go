@@ -206,6 +206,10 @@ func (k *consolePlanner) Apply(in *planner.Input, edits []planner.Edit) (*planne
 func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start calendar.Day, from *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error) {
 	opt := k.opt
 	opt.Now, opt.Start, opt.From, opt.Progress = k.a.Now(), start, from, progress
+	if from != nil && start != 0 && from.Start == start { // a what-if: costs of plans with other days do not compare
+		like := horizonOf(from)
+		opt.DailyDays, opt.Weeks = like.DailyDays, like.Weeks
+	}
 	whole := context.WithoutCancel(ctx)
 	_, known, _, err := k.b.Estimates(whole, start)
 	if err != nil {

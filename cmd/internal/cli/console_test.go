@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -18,6 +19,7 @@ import (
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/records"
+	"feedline/planner/solve"
 )
 
 // consoleOn is the console's needs on a new book of the demonstration plant, with a plan of sums in it.
@@ -201,6 +203,29 @@ func TestShow(t *testing.T) {
 			if len(args) == 3 && !strings.Contains(out.String(), `"schema": "feedline.show/1"`) {
 				t.Errorf("%v: %s", args, out.String())
 			}
+		}
+	}
+}
+
+// TestConsoleWhatIfKeepsTheDays: a what-if on a plan that was asked for with other days than the plant's has the days of that plan, so that
+// their costs compare; a plan of the records as they stand has the plant's.
+func TestConsoleWhatIfKeepsTheDays(t *testing.T) {
+	_, n := consoleOn(t)
+	s, err := n.Book.Load(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, long := *s.In, *s.In
+	in.Plant.DailyDays, in.Plant.Weeks = 3, 1
+	long.Plant.DailyDays, long.Plant.Weeks = 7, 2
+	from := rowstest.Plan(&long, s.Plan.Start+2, s.Plan.Made)
+	for start, want := range map[calendar.Day]*planner.Plan{from.Start: from, 0: rowstest.Plan(&in, s.Plan.Start+1, s.Plan.Made)} {
+		p, err := n.Planner.Plan(t.Context(), &in, start, from, func(solve.Progress) {})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(p.Buckets, want.Buckets) {
+			t.Errorf("from %v it has %d buckets to %v, want %d", start, len(p.Buckets), p.Buckets[len(p.Buckets)-1].Span.To, len(want.Buckets))
 		}
 	}
 }
