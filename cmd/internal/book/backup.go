@@ -28,7 +28,7 @@ func (b *Book) Backup(ctx context.Context, dst string, force bool) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(tmp) // nothing is there any more once it is renamed
+	defer removeDatabase(tmp) // nothing is there any more once it is renamed
 	if force {
 		err = os.Rename(tmp, dst)
 	} else {
@@ -60,7 +60,7 @@ func (b *Book) copyOut(ctx context.Context, dst string) (tmp string, err error) 
 	}
 	defer func() {
 		if err != nil {
-			os.Remove(f.Name())
+			removeDatabase(f.Name())
 		}
 	}()
 	defer f.Close()

@@ -75,7 +75,7 @@ func Create(path string) (*Book, error) {
 	if err != nil {
 		return nil, openTrouble(path, err)
 	}
-	defer os.Remove(tmp.Name()) // nothing is there any more once it is renamed
+	defer removeDatabase(tmp.Name()) // nothing is there any more once it is renamed
 	if err := errors.Join(tmp.Chmod(0o644), tmp.Close()); err != nil {
 		return nil, openTrouble(path, err)
 	}
@@ -86,6 +86,13 @@ func Create(path string) (*Book, error) {
 		return nil, openTrouble(path, err)
 	}
 	return Open(path)
+}
+
+// removeDatabase takes a database that is not to be kept out, with the log that SQLite leaves where closing it failed, as on a full disk.
+func removeDatabase(path string) {
+	for _, suffix := range []string{"", "-wal", "-shm", "-journal"} {
+		os.Remove(path + suffix)
+	}
 }
 
 // vacant refuses a path where something is already, and one beside which a removed book has left a log that SQLite would

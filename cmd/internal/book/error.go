@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"syscall"
 	"time"
 
 	"modernc.org/sqlite"
@@ -23,6 +24,9 @@ var (
 
 // ErrBusy is returned when another program has kept the book locked for so long that waiting was given up.
 var ErrBusy = errors.New("the book is in use")
+
+// ErrDisk is what the disk refuses: it is full, read-only, or can't be read.
+var ErrDisk = errors.New("the disk refuses")
 
 // ErrNoPlan is returned when the book holds no plan, or not the one asked for; ErrNotReleased when none was released.
 var (
@@ -109,8 +113,16 @@ func openTrouble(path string, err error) error {
 		return &OpenError{path, "is there already", "name another file with --book, or move this one away", err}
 	case errors.Is(err, fs.ErrPermission):
 		return &OpenError{path, "may not be read or written by you", "ask for access to the file and its folder", err}
+	case errors.Is(err, syscall.ENOSPC):
+		return diskFull(path, err)
+	case errors.Is(err, syscall.EROFS):
+		return &OpenError{path, "can't be written: the disk is read-only", "name another place with --book", errors.Join(ErrDisk, err)}
 	}
 	return sqliteTrouble(path, err)
+}
+
+func diskFull(path string, err error) error {
+	return &OpenError{path, "can't be written: the disk is full", "make room, then try again; the book is as it was", errors.Join(ErrDisk, err)}
 }
 
 // sqliteTrouble makes an *OpenError of an error of SQLite that has to do with the file; other errors it leaves alone.
@@ -123,11 +135,11 @@ func sqliteTrouble(path string, err error) error {
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return &OpenError{path, "may not be written by you", "ask for access to the file and its folder", errors.Join(fs.ErrPermission, err)}
 	case sqlite3.SQLITE_CANTOPEN:
-		return &OpenError{path, "can't be opened", "the book and its folder must be writable, on a disk of this machine", err}
+		return &OpenError{path, "can't be opened", "the book and its folder must be writable, on a disk of this machine", errors.Join(ErrDisk, err)}
 	case sqlite3.SQLITE_FULL:
-		return &OpenError{path, "can't be written: the disk is full", "make room, then try again; the book is as it was", err}
+		return diskFull(path, err)
 	case sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PROTOCOL:
-		return &OpenError{path, "can't be read or written", "the book must lie on a disk of this machine: network drives do not do", err}
+		return &OpenError{path, "can't be read or written", "see that the disk has room; the book must lie on a disk of this machine: network drives do not do", errors.Join(ErrDisk, err)}
 	}
 	return err
 }

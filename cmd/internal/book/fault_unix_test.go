@@ -79,6 +79,24 @@ func TestDiskFull(t *testing.T) {
 	t.Logf("a disk of 3000 kB was full after %d saves of 401 orders", done)
 }
 
+// A book that a full disk leaves no room for is refused, and nothing of it stays to keep the disk full.
+func TestNoRoomForABook(t *testing.T) {
+	for kilobytes := 64; kilobytes <= 320; kilobytes += 64 {
+		dir := smallDisk(t, kilobytes)
+		b, err := Create(filepath.Join(dir, "plant.book"))
+		if err == nil {
+			b.Close()
+			continue
+		}
+		if !errors.Is(err, ErrDisk) {
+			t.Errorf("%d kB: %v, want it to be ErrDisk", kilobytes, err)
+		}
+		if left := names(t, dir); len(left) > 0 {
+			t.Errorf("%d kB: %v is left", kilobytes, left)
+		}
+	}
+}
+
 // The same where the limit is on a file's size, in a process of its own.
 func TestFileSizeLimit(t *testing.T) {
 	if path := os.Getenv("FEEDLINE_TEST_LIMITED_BOOK"); path != "" {

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"strconv"
 	"strings"
 
@@ -84,7 +83,7 @@ func backUp(db *sql.DB, path string, version int) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(tmp.Name())
+	defer removeDatabase(tmp.Name())
 	if _, err := db.Exec("VACUUM INTO ?", tmp.Name()); err != nil {
 		return errors.Join(err, tmp.Close())
 	}

@@ -46,7 +46,7 @@ func Restore(ctx context.Context, from, path string) (Restored, error) {
 	if err != nil {
 		return out, err
 	}
-	defer os.Remove(tmp) // nothing is there any more once it is renamed
+	defer removeDatabase(tmp) // nothing is there any more once it is renamed
 	if !exists(path) {
 		if out.Version, err = stampRestore(ctx, tmp, from, 0); err != nil {
 			return out, err
@@ -78,7 +78,7 @@ func prepare(ctx context.Context, from, path string) (tmp string, err error) {
 	tmp = f.Name()
 	defer func() {
 		if err != nil {
-			os.Remove(tmp)
+			removeDatabase(tmp)
 		}
 	}()
 	if err := errors.Join(f.Chmod(0o644), f.Close()); err != nil {
@@ -155,7 +155,7 @@ func (b *Book) setAside(ctx context.Context) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	defer os.Remove(tmp)
+	defer removeDatabase(tmp)
 	name := b.path + ".bak-before-restore-" + b.clock().UTC().Format("20060102T150405Z")
 	for n := 2; ; n++ {
 		err := putInPlace(tmp, name)

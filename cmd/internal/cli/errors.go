@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"syscall"
 
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/sheets"
@@ -58,7 +59,13 @@ func (a *app) judge(err error) (code int, hint string) {
 		return exitUsage, hint
 	case errors.As(err, &bad), isSheetError(err), errors.As(err, &row), errors.Is(err, fs.ErrExist):
 		return exitUsage, hint
-	case errors.As(err, &open):
+	case errors.Is(err, book.ErrDisk), errors.Is(err, book.ErrBusy):
+		return exitFail, hint
+	case errors.Is(err, syscall.ENOSPC):
+		return exitFail, orHint(hint, "make room on the disk, then try again")
+	case errors.Is(err, syscall.EROFS):
+		return exitFail, orHint(hint, "name another place: the disk is read-only")
+	case errors.As(err, &open) && !errors.Is(err, fs.ErrPermission):
 		return exitUsage, orHint(hint, "check the path; a new book is made with: feedline init")
 	case errors.Is(err, book.ErrNoPlan):
 		return exitUsage, orHint(hint, "make one with: feedline plan")

@@ -53,7 +53,7 @@ func PutFile(dst string, data []byte, force bool) error {
 	}
 	defer os.Remove(tmp.Name()) // nothing is there any more once it is renamed
 	if err := fill(tmp, data); err != nil {
-		return err
+		return unnamed(dst, err)
 	}
 	if err := os.Rename(tmp.Name(), dst); err != nil {
 		return err
@@ -91,10 +91,10 @@ func PutFolder(dst string, files map[string][]byte, force bool) error {
 	for name, data := range files {
 		f, err := os.Create(filepath.Join(tmp, name))
 		if err != nil {
-			return err
+			return unnamed(filepath.Join(dst, name), err)
 		}
 		if err := fill(f, data); err != nil {
-			return err
+			return unnamed(filepath.Join(dst, name), err)
 		}
 		order = append(order, name)
 	}

@@ -1,0 +1,40 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"strings"
+	"syscall"
+	"testing"
+
+	"feedline/cmd/internal/book"
+)
+
+// What the machine refuses has failed, exit code 1; what was named or handed in wrongly is a mistake, 2. Both get a hint.
+func TestJudge(t *testing.T) {
+	open := func(reason error) error {
+		return fmt.Errorf("load: %w", &book.OpenError{Path: "plant.book", Reason: "is not usable", Remedy: "do this", Err: reason})
+	}
+	for _, c := range []struct {
+		err  error
+		code int
+		hint string
+	}{
+		{open(errors.Join(book.ErrDisk, errors.New("no space"))), exitFail, "do this"},
+		{open(errors.Join(book.ErrBusy, errors.New("locked"))), exitFail, "do this"},
+		{open(fs.ErrPermission), exitFail, "do this"},
+		{open(fs.ErrNotExist), exitUsage, "do this"},
+		{open(fs.ErrExist), exitUsage, "do this"},
+		{open(book.ErrNotDatabase), exitUsage, "do this"},
+		{&fs.PathError{Op: "write", Path: "r.html", Err: syscall.ENOSPC}, exitFail, "make room"},
+		{&fs.PathError{Op: "write", Path: "r.html", Err: syscall.EROFS}, exitFail, "name another place"},
+		{&fs.PathError{Op: "open", Path: "r.html", Err: syscall.EACCES}, exitFail, "ask for access"},
+		{&fs.PathError{Op: "open", Path: "plant.csv", Err: syscall.ENOENT}, exitUsage, "check the path"},
+	} {
+		code, hint := (&app{}).judge(c.err)
+		if code != c.code || !strings.Contains(hint, c.hint) {
+			t.Errorf("%v: exit code %d, hint %q; want %d, %q", c.err, code, hint, c.code, c.hint)
+		}
+	}
+}
