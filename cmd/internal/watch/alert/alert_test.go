@@ -363,3 +363,23 @@ func TestRulesAreChecked(t *testing.T) {
 		t.Errorf("%q", p)
 	}
 }
+
+// A late order's alert says what the plan found to be the reason, where it found one.
+func TestLateSaysWhy(t *testing.T) {
+	v := plant()
+	why := func() string {
+		for _, f := range Look(v) {
+			if f.Key() == "late/O-1" {
+				return f.Why
+			}
+		}
+		return ""
+	}
+	if got, want := why(), "customer Hill; it is not worth more to the plan to have it in time"; !strings.HasPrefix(got, want) {
+		t.Errorf("without a reason: %q, want it to begin with %q", got, want)
+	}
+	v.Plan.WhyLate = []planner.WhyLate{{Order: "O-1", Words: "time: it was due before the plan starts"}}
+	if got, want := why(), "customer Hill; time: it was due before the plan starts"; got != want {
+		t.Errorf("with a reason: %q, want %q", got, want)
+	}
+}

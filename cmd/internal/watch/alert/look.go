@@ -228,6 +228,10 @@ func (v View) late() (all []Finding) {
 	for _, o := range v.In.Orders {
 		customer[o.Code] = o.Customer
 	}
+	why := map[string]string{}
+	for _, w := range v.Plan.WhyLate {
+		why[w.Order] = w.Words
+	}
 	for _, o := range v.Plan.Orders {
 		if o.DaysLate <= 0 && o.Unmet <= 0 {
 			continue
@@ -241,6 +245,9 @@ func (v View) late() (all []Finding) {
 		if o.Unmet > 0 {
 			f.Amount, f.Unit = float64(o.Unmet), "m"
 			f.What = fmt.Sprintf("order %s, due %s: %s of %s of %s are not made within the plan", o.Order, o.Due, metres(o.Unmet), metres(o.Length), o.Profile)
+		}
+		if w := why[o.Order]; w != "" {
+			f.Why = w
 		}
 		if c := customer[o.Order]; c != "" {
 			f.Why = "customer " + c + "; " + f.Why
