@@ -52,7 +52,11 @@ func TestBadCells(t *testing.T) {
 		{"decimal comma", "orders.csv", "code;customer;profile;length [m];due\nA;B;SK80;12,5;2027-02-01\n",
 			`orders.csv, row 2, column D (length [m]): "12,5" is wrong: decimal comma; write 12.5`},
 		{"comma that may be anything", "orders.csv", "code;customer;profile;length [m];due\nA;B;SK80;12,500;2027-02-01\n",
-			`orders.csv, row 2, column D (length [m]): "12,500" is wrong: comma that can be a decimal sign or a thousands separator; write 12500 or 12.500`},
+			`orders.csv, row 2, column D (length [m]): "12,500" is wrong: comma that can be a decimal sign or a thousands separator; write 12500 or 12.5`},
+		{"point that may be anything", "orders.csv", "code;customer;profile;length [m];due\nA;B;SK80;40.000;2027-02-01\n",
+			`orders.csv, row 2, column D (length [m]): "40.000" is wrong: point that can be a decimal sign or a thousands separator; write 40000 or 40.0`},
+		{"three decimals", "orders.csv", "code;customer;profile;length [m];due\nA;B;SK80;1.395;2027-02-01\n",
+			`orders.csv, row 2, column D (length [m]): "1.395" is wrong: point that can be a decimal sign or a thousands separator; write 1395 or 1.3950`},
 		{"German number", "orders.csv", "code;customer;profile;length [m];due\nA;B;SK80;1.234,5;2027-02-01\n",
 			`orders.csv, row 2, column D (length [m]): "1.234,5" is wrong: points as thousands separators; write 1234.5`},
 		{"unit in the cell", "orders.csv", orderHead + "A,B,SK80,500 m,2027-02-01,1,\n",
@@ -162,5 +166,26 @@ func TestBadCells(t *testing.T) {
 				t.Errorf("got\n%s\nwant\n%s", s, c.want)
 			}
 		})
+	}
+}
+
+// What the refusals of a sheet with semicolons propose is read, and three decimals where they can be nothing else.
+func TestPointsWithSemicolons(t *testing.T) {
+	for text, want := range map[string]float64{"40000": 40000, "40.0": 40, "1.3950": 1.395, "12.5": 12.5, "0.395": 0.395, "1234.567": 1234.567, "40 000": 40000} {
+		files := map[string]string{"orders.csv": "code;customer;profile;length [m];due;priority\nA;B;SK80;" + text + ";2027-02-01;1\n"}
+		in, _, err := Read(only(t, files), demo.Input(start), ReadOptions{Today: start})
+		if err != nil {
+			t.Errorf("%q: %v", text, err)
+			continue
+		}
+		for _, o := range in.Orders {
+			if o.Code == "A" && float64(o.Length) != want {
+				t.Errorf("%q was read as %v m, want %v", text, float64(o.Length), want)
+			}
+		}
+	}
+	in, _, err := Read(only(t, map[string]string{"orders.csv": "code,customer,profile,length [m],due,priority\nA,B,SK80,40.000,2027-02-01,1\n"}), demo.Input(start), ReadOptions{Today: start})
+	if err != nil || len(in.Orders) == 0 {
+		t.Errorf("a sheet with commas: %v", err)
 	}
 }

@@ -170,6 +170,11 @@ func (c *column) setNumber(field reflect.Value, x cell, u unit, p place) *fault 
 	if x.percent && u.symbol == "%" {
 		u.symbol = ""
 	}
+	if x.semi {
+		if f := eitherPoint(s); f != nil {
+			return f
+		}
+	}
 	var v float64
 	var f *fault
 	if c.kind == kindAmount {

@@ -39,7 +39,7 @@ func readCSV(file string, data []byte) (*grid, []string, *BadCell) {
 			return fail(row-folded, f)
 		}
 		line, _ := r.FieldPos(0)
-		cells, f := csvCells(record, line-folded)
+		cells, f := csvCells(record, line-folded, sep == ';')
 		if f != nil {
 			return fail(line-folded, *f)
 		}
@@ -58,7 +58,7 @@ func readCSV(file string, data []byte) (*grid, []string, *BadCell) {
 	return g, notes, nil
 }
 
-func csvCells(record []string, row int) ([]cell, *fault) {
+func csvCells(record []string, row int, semi bool) ([]cell, *fault) {
 	for len(record) > 1 && strings.TrimSpace(record[len(record)-1]) == "" {
 		record = record[:len(record)-1]
 	}
@@ -67,7 +67,7 @@ func csvCells(record []string, row int) ([]cell, *fault) {
 	}
 	cells := make([]cell, len(record))
 	for i, x := range record {
-		cells[i] = cell{text: x, row: row, col: i + 1}
+		cells[i] = cell{text: x, row: row, col: i + 1, semi: semi}
 	}
 	return cells, nil
 }

@@ -15,6 +15,7 @@ type cell struct {
 	text     string
 	row, col int     // as a spreadsheet counts them, from 1
 	number   bool    // stored as a number in a workbook
+	semi     bool    // of a sheet whose cells are set off by semicolons, as they are where the comma is the decimal sign
 	percent  bool    // likewise, and shown as a percentage: the number is the fraction
 	date     bool    // likewise, and shown as a date or a time
 	serial   float64 // of a date: days since the workbook's epoch, in the count from 1900

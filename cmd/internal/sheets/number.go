@@ -36,6 +36,26 @@ func readAmount(k quantity.Kind, number string, u unit, currency string) (float6
 	return parseQuantity(k, strings.TrimSpace(number+" "+u.symbol), u.symbol, currency)
 }
 
+// eitherPoint refuses 40.000 and 40,000 in a sheet of a country whose decimal sign is the comma: it may well be forty thousand.
+func eitherPoint(s string) *fault {
+	parts := groupOrDecimals.FindStringSubmatch(s)
+	if parts == nil {
+		return nil
+	}
+	sign := "point"
+	if parts[2] == "," {
+		sign = "comma"
+	}
+	decimals := strings.TrimRight(parts[3], "0")
+	if decimals == "" || len(decimals) == len(parts[3]) {
+		decimals += "0" // what is proposed must not be refused again
+	}
+	return &fault{reason: "is wrong: " + sign + " that can be a decimal sign or a thousands separator", remedy: "write " + parts[1] + parts[3] + " or " + parts[1] + "." + decimals}
+}
+
+// groupOrDecimals is a number with one sign and three digits behind it that may be a thousand or a fraction.
+var groupOrDecimals = regexp.MustCompile(`^([-+−]?[1-9]\d{0,2})([.,])(\d{3})$`)
+
 func notNumeric(s string) *fault {
 	f := &fault{reason: "is not a number", remedy: "write a number such as 12.5"}
 	if s != "" && (s[0] >= '0' && s[0] <= '9') {

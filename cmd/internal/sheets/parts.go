@@ -52,7 +52,7 @@ func (c *column) setParts(field reflect.Value, x cell, u unit, p place) *fault {
 		if numeric.MatchString(m[2]) {
 			own = u
 		}
-		if f := within.setNumber(item.Field(1), cell{text: number}, own, p); f != nil {
+		if f := within.setNumber(item.Field(1), cell{text: number, semi: x.semi}, own, p); f != nil {
 			return f
 		}
 		list = reflect.Append(list, item)
