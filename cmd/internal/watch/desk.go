@@ -398,57 +398,6 @@ func (d *Desk) digestText(in *planner.Input, p *planner.Plan, meta book.PlanMeta
 	return b.String(), nil
 }
 
-// remind looks at the last plan again, a day having passed, and posts the loads that are to be ordered soon and that nobody has
-// acknowledged.
-func (d *Desk) remind(ctx context.Context, _ Run) (string, error) {
-	in, _, err := d.Book.Load(ctx)
-	if err != nil {
-		return "", err
-	}
-	d.setZone(in)
-	p, _, err := d.Book.LastPlan(ctx)
-	if errors.Is(err, book.ErrNoPlan) {
-		return "no plan yet", nil
-	}
-	if err != nil {
-		return "", err
-	}
-	word, err := d.look(ctx, in, p, []string{alert.OrderBy})
-	if err != nil {
-		return word, err
-	}
-	stored, err := d.Book.Alerts(ctx, true, 200)
-	if err != nil {
-		return word, err
-	}
-	open, err := Decode(stored)
-	if err != nil {
-		return word, err
-	}
-	open = slices.DeleteFunc(open, func(a *alert.Alert) bool { return a.Kind != alert.OrderBy || a.State != alert.Open })
-	if len(open) == 0 {
-		return joinWords(word, "nothing is to be ordered soon"), nil
-	}
-	slices.SortFunc(open, func(a, b *alert.Alert) int { return strings.Compare(a.ByDay, b.ByDay) })
-	var text strings.Builder
-	text.WriteString("Loads to order, the most urgent first:\n\n")
-	for _, a := range open {
-		text.WriteString(a.Text())
-	}
-	var list []book.Outgoing
-	for _, r := range d.Config.To {
-		if r.Email == "" || len(r.Alerts) > 0 && !slices.Contains(r.Alerts, alert.OrderBy) {
-			continue
-		}
-		o, err := d.outgoing("mail", r.Email, fmt.Sprintf("feedline: order by %s: %s", open[0].ByDay, open[0].Subject), text.String(), open)
-		if err != nil {
-			return word, err
-		}
-		list = append(list, o)
-	}
-	return joinWords(word, fmt.Sprintf("%d loads to order soon", len(open))), d.Book.Post(ctx, list)
-}
-
 // BackupDir is where backups go.
 func (d *Desk) BackupDir() string {
 	if d.Config.Backup.Dir != "" {
