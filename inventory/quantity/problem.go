@@ -5,7 +5,7 @@ import "strings"
 // Problem is something wrong or doubtful about one field of a record. Where a record comes from
 // (file, row, column) is for the caller to add.
 type Problem struct {
-	Field   string // Go name of the field in its struct
+	Field   string // Go name of the field in its struct; "" if the record as a whole is meant
 	Value   string // as given, with its unit
 	Allowed string // what would be right
 	Remedy  string // what to do; "" if Allowed says it
@@ -15,8 +15,10 @@ type Problem struct {
 // String is one line such as `Yield 1.2: allowed 0 to 1; write 95 % as 0.95`.
 func (p Problem) String() string {
 	var b strings.Builder
-	b.WriteString(p.Field)
-	b.WriteByte(' ')
+	if p.Field != "" {
+		b.WriteString(p.Field)
+		b.WriteByte(' ')
+	}
 	b.WriteString(p.Value)
 	if p.Allowed != "" {
 		b.WriteString(": allowed ")

@@ -306,3 +306,15 @@ func TestChecks(t *testing.T) {
 		}
 	}
 }
+
+// A problem of a record as a whole has no field to name.
+func TestProblemWithoutField(t *testing.T) {
+	for want, p := range map[string]Problem{
+		`"o-3": allowed each key once; take one out`: {Value: `"o-3"`, Allowed: "each key once", Remedy: "take one out"},
+		"Yield 1.2: allowed 0 to 1":                  {Field: "Yield", Value: "1.2", Allowed: "0 to 1"},
+	} {
+		if got := p.String(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

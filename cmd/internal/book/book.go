@@ -72,6 +72,9 @@ func Create(path string) (*Book, error) {
 		return nil, err
 	}
 	tmp, err := beside.Create(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, &OpenError{filepath.Dir(path), "is not there", "make the folder first, or name another place with --book", err}
+	}
 	if err != nil {
 		return nil, openTrouble(path, err)
 	}
