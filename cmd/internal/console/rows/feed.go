@@ -28,14 +28,17 @@ func Feed(f *Facts, at Place) Page {
 }
 
 func (f *Facts) feedLead() Line {
-	coming, late, hold, yard := quantity.Mass(0), 0, quantity.Mass(0), quantity.Mass(0)
+	coming, late, overdue, hold, yard := quantity.Mass(0), 0, 0, quantity.Mass(0), quantity.Mass(0)
 	n := 0
 	for _, d := range f.In.Deliveries {
 		if !d.Coming() {
 			continue
 		}
 		n, coming = n+1, coming+d.Mass
-		if d.Late || d.Overdue(f.today) {
+		switch {
+		case d.Overdue(f.today):
+			overdue++
+		case d.Late:
 			late++
 		}
 	}
@@ -49,6 +52,9 @@ func (f *Facts) feedLead() Line {
 	l := Line{{fmt.Sprintf("In the yard %s %s; ", f.m.tons(yard).Text, f.m.ton()), Strong},
 		{fmt.Sprintf("coming %s %s in %s", f.m.tons(coming).Text, f.m.ton(), plural(n, "delivery")), Plain}}
 	l[1].Text = strings.Replace(l[1].Text, "deliverys", "deliveries", 1)
+	if overdue > 0 {
+		l = append(l, Span{fmt.Sprintf(", ! %d overdue", overdue), Alert})
+	}
 	if late > 0 {
 		l = append(l, Span{fmt.Sprintf(", ! %d late", late), Alert})
 	}
@@ -118,7 +124,9 @@ func (f *Facts) deliveries() *Table {
 		switch {
 		case !d.Coming():
 			tone, planned, axis = Quiet, f.m.day(0), drawn("", Quiet)
-		case d.Late || d.Overdue(f.today):
+		case d.Overdue(f.today):
+			status.Text, eta.Tone = "! overdue, "+status.Text, Alert
+		case d.Late:
 			status.Text, eta.Tone = "! late, "+status.Text, Alert
 		}
 		t.add(d.Code, word(d.Code).in(tone), word(d.Material).in(tone), f.m.tons(d.Mass).in(tone), status.in(max(tone, eta.Tone)), eta, figure(d.Spread, 0), planned, axis, word(d.Lane), word(d.Note))
