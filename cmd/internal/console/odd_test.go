@@ -150,3 +150,20 @@ func TestPastDays(t *testing.T) {
 	s.press("d")
 	s.has("Down down L1 2027-01-05..2027-01-05")
 }
+
+// TestWhatIfOnAPlanThatBeginsLater: it begins with that plan, so that their costs compare; r plans from today.
+func TestWhatIfOnAPlanThatBeginsLater(t *testing.T) {
+	b := newShelf(plant())
+	b.plans[0] = rowstest.Plan(plant(), monday+70, morning)
+	s := perform(t, setting{book: b})
+	s.what("crew 8")
+	if got := s.c.plan().Start; got != monday+70 || s.c.plan() == b.plans[0] {
+		t.Errorf("the what-if begins %s, the plan %s", got, monday+70)
+	}
+	s.lacks("the days differ")
+	s.press("u", "r")
+	s.idle()
+	if got := s.c.plan().Start; got != monday+1 {
+		t.Errorf("planned anew from %s, want today", got)
+	}
+}

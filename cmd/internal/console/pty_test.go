@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"github.com/creack/pty"
+	"github.com/gdamore/tcell/v2"
 	"golang.org/x/term"
 )
 
@@ -47,9 +48,13 @@ func child(mode string) {
 			c.background(func() func() { panic("a fault in the background") })
 		}
 	case "solver":
+		begun := make(chan struct{})
+		var once sync.Once
+		opt.drawn = func(tcell.Screen) { once.Do(func() { close(begun) }) }
 		opt.ready = func(c *console) {
 			c.background(func() func() {
-				time.Sleep(200 * time.Millisecond) // frames are drawn
+				<-begun
+				time.Sleep(200 * time.Millisecond) // the frame is written
 				var wait sync.WaitGroup
 				wait.Go(func() { panic("a fault of a solver") })
 				wait.Wait()

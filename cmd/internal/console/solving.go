@@ -56,10 +56,10 @@ func (s *session) replan() {
 // sameStart is how many days a plan's start may lie back so that what-ifs on it still begin with it, and their costs compare.
 const sameStart = 7
 
-// start is the first day to plan a what-if from: the shown plan's, unless that is old; 0 = today.
+// start is the first day to plan a what-if from: the shown plan's, also of one that begins later, unless that is old; 0 = today.
 func (s *session) start() calendar.Day {
 	p, today := s.plan(), s.facts.Today()
-	if len(p.Buckets) == 0 || p.Start > today || today-p.Start >= sameStart {
+	if len(p.Buckets) == 0 || today-p.Start >= sameStart {
 		return 0
 	}
 	return p.Start
