@@ -100,3 +100,10 @@ func LotsAllow(in *Input, opt Options, p *Plan, stage int) (allowed bool, bounds
 
 // LotStages is how many relaxations there are that know of lots; for tests.
 var LotStages = len(lotStages)
+
+// PromiseByCampaigns has enquiries answered as on large plants, until done is called; for tests.
+func PromiseByCampaigns() (done func()) {
+	was := promiseWhole
+	promiseWhole = 0
+	return func() { promiseWhole = was }
+}

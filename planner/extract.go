@@ -205,16 +205,22 @@ func (f *facts) cover(levels []PelletLevel) {
 }
 
 func (f *formulation) extractPurchases(p *Plan, x []float64) {
-	for s, lane := range f.in.Lanes {
+	for s := range f.in.Lanes {
 		for t := range f.buckets {
 			n := math.Round(f.loads[s][t].at(x))
 			if n < 1 {
 				continue
 			}
-			p.Purchases = append(p.Purchases, Purchase{Lane: lane.Code, Loads: int(n), Bucket: t, OrderBy: f.orderDay(s, t), Arrives: f.arrival(s, t),
-				Mass: quantity.Mass(n) * lane.Load, Cost: quantity.Money(n * float64(lane.LoadCost()))})
+			p.Purchases = append(p.Purchases, f.purchase(s, t, int(n)))
 		}
 	}
+}
+
+// purchase is n loads of lane s ordered in bucket t.
+func (f *facts) purchase(s, t, n int) Purchase {
+	lane := f.in.Lanes[s]
+	return Purchase{Lane: lane.Code, Loads: n, Bucket: t, OrderBy: f.orderDay(s, t), Arrives: f.arrival(s, t),
+		Mass: quantity.Mass(n) * lane.Load, Cost: quantity.Money(float64(n) * float64(lane.LoadCost()))}
 }
 
 func (f *formulation) extractDemand(p *Plan, x []float64) {

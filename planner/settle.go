@@ -30,10 +30,14 @@ type standing struct{ cols, rows map[int]lp.Status }
 
 // settle folds the lines' whole numbers of x into f's model; nil if they are against its limits. from is a basis to start from, or nil.
 func (f *formulation) settle(x []float64, from *standing, opt solve.Options) *settling {
+	return f.settleBut(f.loadColumns(), x, from, opt)
+}
+
+// settleBut does so with other whole numbers than those of loads left free.
+func (f *formulation) settleBut(free []bool, x []float64, from *standing, opt solve.Options) *settling {
 	g := newFolding(f.m)
-	load := f.loadColumns()
 	for j, whole := range f.m.Integer {
-		if whole && !load[j] {
+		if whole && !free[j] {
 			g.bound(j, math.Round(x[j]), math.Round(x[j]))
 		}
 	}
@@ -41,7 +45,7 @@ func (f *formulation) settle(x []float64, from *standing, opt solve.Options) *se
 		return nil
 	}
 	q := &settling{f: f, x: make([]float64, f.m.NumVars())}
-	q.take(g, load)
+	q.take(g, free)
 	q.s = lp.NewSolver(q.small, solve.Options{Time: opt.Time, Seed: opt.Seed})
 	if from != nil {
 		q.s.SetBasis(q.basis(from))
@@ -64,13 +68,13 @@ func (f *formulation) loadColumns() []bool {
 	return load
 }
 
-// take makes the small model of what folding left free. Columns of loads are kept even if one value is left to them.
-func (q *settling) take(g *folding, load []bool) {
+// take makes the small model of what folding left free. Columns to keep, those of loads, are kept even if one value is left to them.
+func (q *settling) take(g *folding, keep []bool) {
 	m := q.f.m
 	q.small = &model.Model{Name: "settling", Offset: m.Offset}
 	place := make([]int32, m.NumVars()) // 1 + column in small
 	for j := range m.NumVars() {
-		if !load[j] && g.lower[j] == g.upper[j] {
+		if !keep[j] && g.lower[j] == g.upper[j] {
 			q.x[j] = g.lower[j]
 			q.small.Offset += m.Cost[j] * q.x[j]
 			continue
@@ -95,7 +99,7 @@ func (q *settling) take(g *folding, load []bool) {
 		}
 		q.small.AddRow("", m.RowLower[i]-held, m.RowUpper[i]-held, terms...)
 		q.rows = append(q.rows, int32(i))
-		q.counts = append(q.counts, !slices.ContainsFunc(terms, func(t model.Term) bool { return !load[q.vars[t.Var]] }))
+		q.counts = append(q.counts, !slices.ContainsFunc(terms, func(t model.Term) bool { return !keep[q.vars[t.Var]] }))
 	}
 	q.columns = q.small.Columns()
 }

@@ -194,13 +194,16 @@ func (h *heldProgram) byRent(o OrderResult) Resource {
 	return best
 }
 
+// rowsOfLimit are how the names of a limit's rows begin.
+var rowsOfLimit = map[Resource][]string{OfLineHour: {"hours[", "runs["}, OfStep: {"step["}, OfCrew: {"crew["}, OfDie: {"dies["}, OfFitter: {"fitters["},
+	OfSpace: {"yardspace[", "rackspace["}}
+
 // takeOut gives a limit's rows and columns no bound.
 func (h *heldProgram) takeOut(s *lp.Solver, of Resource) {
 	f := h.f
 	free := func(r model.Row) { s.SetRowBounds(r, h.m.RowLower[r], model.Infinity) }
-	prefix := map[Resource][]string{OfLineHour: {"hours[", "runs["}, OfStep: {"step["}, OfCrew: {"crew["}, OfDie: {"dies["}, OfFitter: {"fitters["}, OfSpace: {"yardspace[", "rackspace["}}[of]
 	for i, name := range h.m.RowName {
-		for _, p := range prefix {
+		for _, p := range rowsOfLimit[of] {
 			if strings.HasPrefix(name, p) {
 				free(model.Row(i))
 			}

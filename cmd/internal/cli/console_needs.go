@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"time"
 
 	"feedline/cmd/internal/beside"
@@ -229,11 +230,13 @@ func (k *consolePlanner) Promise(ctx context.Context, in *planner.Input, plan *p
 	if today-plan.Start >= 7 {
 		return "", fmt.Errorf("the plan begins on %s: plan again before you promise anything", plan.Start)
 	}
-	o, err := planner.Promise(ctx, estimates.Apply(in, plan.Estimates), horizonOf(plan), plan, profile, length)
+	opt := horizonOf(plan)
+	opt.Now = k.a.Now()
+	o, err := planner.Promise(ctx, estimates.Apply(in, plan.Estimates), opt, plan, profile, length)
 	if err != nil {
 		return "", err
 	}
-	return offerWords(o, in.Plant.Units, today), nil
+	return offerWords(o, in.Plant.Units, today) + soonerWords(o, in.Plant), nil
 }
 
 // horizonOf is options with the start and the buckets of a plan.
@@ -258,4 +261,27 @@ func offerWords(o planner.Offer, units quantity.System, today calendar.Day) stri
 		return fmt.Sprintf("Enquiry: %s can be complete by %s with no order later than planned.", what, max(o.Day, today).UTC().Format("Mon 2 Jan 2006"))
 	}
 	return fmt.Sprintf("Enquiry: %s can be complete by %s with no order later than planned. What keeps it from being sooner is %s.", what, max(o.Day, today).UTC().Format("Mon 2 Jan 2006"), o.Words)
+}
+
+// soonerWords says of each sooner day what it takes, in a sentence.
+func soonerWords(o planner.Offer, plant planner.Plant) string {
+	var b strings.Builder
+	date := func(d calendar.Day) string { return d.UTC().Format("Mon 2 Jan") }
+	for _, w := range o.Wider {
+		var take []string
+		for _, l := range w.Loads {
+			take = append(take, fmt.Sprintf("%d × %s ordered by %s", l.Loads, l.Lane, date(l.OrderBy)))
+		}
+		if len(w.Loads) > 0 {
+			take[len(take)-1] += fmt.Sprintf(" (%s %s)", quantity.Grouped(float64(w.Cost), 0), plant.Currency)
+		}
+		for _, d := range w.Displaced {
+			take = append(take, fmt.Sprintf("%s of the forecast of %s put off till after %s", d.Length.Format(plant.Units, 0), d.Profile, date(d.Until)))
+		}
+		if len(take) == 0 {
+			continue
+		}
+		fmt.Fprintf(&b, " Sooner, by %s, with %s.", date(w.Day), strings.Join(take, ", "))
+	}
+	return b.String()
 }

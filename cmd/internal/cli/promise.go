@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,7 +29,10 @@ func (a *app) promise() *cobra.Command {
 		Short: "Earliest day on which an enquiry can be met, and what bounds it",
 		Long: `promise tells by which day so many metres of a profile can be complete without
 making any order of the last plan later, with its lines, dies and loads as they
-are planned. With --by it exits with 3 if that is after the day given.`,
+are planned. Where more loads make it sooner it tells them, with the days to order
+them by and what they cost, and where that comes sooner still, which forecasts
+would be put off for it. With --by it exits with 3 if the day with the loads as
+planned is after the day given.`,
 		Example: "  feedline promise SK80 12000\n  feedline promise SK80 12km --by 2027-02-05 --json",
 		Args:    cobra.ExactArgs(2),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runPromise(c, args, by, asJSON) },
@@ -46,6 +51,37 @@ type promiseDocument struct {
 	Met     *bool   `json:"met"`
 	Limit   string  `json:"limit"`
 	Words   string  `json:"words"`
+
+	Currency string        `json:"currency"`
+	Sooner   []soonerOffer `json:"sooner"`
+}
+
+type soonerOffer struct {
+	Day       string      `json:"day"`
+	Met       *bool       `json:"met"`
+	Limit     string      `json:"limit"`
+	Words     string      `json:"words"`
+	Loads     []moreLoads `json:"loads"`
+	Cost      float64     `json:"loads_money"`
+	Displaced []displaced `json:"displaced"`
+}
+
+type moreLoads struct {
+	Lane     string  `json:"lane"`
+	Material string  `json:"material"`
+	Loads    int     `json:"loads"`
+	By       string  `json:"order_by"`
+	Arrives  string  `json:"arrives"`
+	Mass     float64 `json:"mass_kg"`
+	Cost     float64 `json:"cost_money"`
+	Landed   float64 `json:"landed_money_per_kg"`
+}
+
+type displaced struct {
+	Profile string  `json:"profile"`
+	Length  float64 `json:"length_m"`
+	Until   string  `json:"until"`
+	Never   float64 `json:"never_m"`
 }
 
 func (a *app) runPromise(c *cobra.Command, args []string, by string, asJSON bool) error {
@@ -82,18 +118,34 @@ func (a *app) runPromise(c *cobra.Command, args []string, by string, asJSON bool
 		}
 	}
 	in = estimates.Apply(in, p.Estimates)
-	offer, err := planner.Promise(c.Context(), in, planner.Options{Now: p.Made, Start: p.Start, Weeks: opt.Weeks, DailyDays: opt.Days}, p, args[0], length)
+	offer, err := planner.Promise(c.Context(), in, planner.Options{Now: a.Now(), Start: p.Start, Weeks: opt.Weeks, DailyDays: opt.Days}, p, args[0], length)
 	if e := (*planner.EditError)(nil); errors.As(err, &e) {
 		return badInput{err, e.Hint()}
 	}
 	if err != nil {
 		return err
 	}
-	return a.printOffer(offer, asked, asJSON)
+	return a.printOffer(offer, in.Plant.Currency, asked, asJSON)
 }
 
-func (a *app) printOffer(o planner.Offer, asked calendar.Day, asJSON bool) error {
-	met := o.Day != 0 && o.Day <= asked
+func (a *app) printOffer(o planner.Offer, currency string, asked calendar.Day, asJSON bool) error {
+	var err error
+	if asJSON {
+		e := json.NewEncoder(a.Out)
+		e.SetIndent("", "  ")
+		err = e.Encode(documentOf(o, currency, asked))
+	} else {
+		_, err = io.WriteString(a.Out, offerText(o, currency))
+	}
+	if err == nil && asked != 0 && !metBy(o.Day, asked) {
+		return errNotBy
+	}
+	return err
+}
+
+func metBy(day, asked calendar.Day) bool { return day != 0 && day <= asked }
+
+func documentOf(o planner.Offer, currency string, asked calendar.Day) promiseDocument {
 	text := func(d calendar.Day) *string {
 		if d == 0 {
 			return nil
@@ -101,24 +153,62 @@ func (a *app) printOffer(o planner.Offer, asked calendar.Day, asJSON bool) error
 		s := d.String()
 		return &s
 	}
-	var err error
-	if asJSON {
-		doc := promiseDocument{Schema: promiseSchema, Profile: o.Profile, Length: float64(o.Length), Day: text(o.Day), By: text(asked), Limit: string(o.Limit), Words: o.Words}
-		if asked != 0 {
-			doc.Met = &met
+	met := func(day calendar.Day) *bool {
+		if asked == 0 {
+			return nil
 		}
-		e := json.NewEncoder(a.Out)
-		e.SetIndent("", "  ")
-		err = e.Encode(doc)
-	} else {
-		day := "not within the plan"
-		if o.Day != 0 {
-			day = "by " + o.Day.String()
+		m := metBy(day, asked)
+		return &m
+	}
+	doc := promiseDocument{Schema: promiseSchema, Profile: o.Profile, Length: float64(o.Length), Day: text(o.Day), By: text(asked), Met: met(o.Day),
+		Limit: string(o.Limit), Words: o.Words, Currency: currency, Sooner: []soonerOffer{}}
+	for _, w := range o.Wider {
+		s := soonerOffer{Day: w.Day.String(), Met: met(w.Day), Limit: string(w.Limit), Words: w.Words, Loads: []moreLoads{}, Cost: float64(w.Cost), Displaced: []displaced{}}
+		for _, l := range w.Loads {
+			s.Loads = append(s.Loads, moreLoads{l.Lane, l.Material, l.Loads, l.OrderBy.String(), l.Arrives.String(), float64(l.Mass), float64(l.Cost), float64(l.Landed)})
 		}
-		_, err = fmt.Fprintf(a.Out, "%s, %s m: %s\nbound by %s\n", o.Profile, quantity.Grouped(float64(o.Length), 0), day, o.Words)
+		for _, d := range w.Displaced {
+			s.Displaced = append(s.Displaced, displaced{d.Profile, float64(d.Length), d.Until.String(), float64(d.Never)})
+		}
+		doc.Sooner = append(doc.Sooner, s)
 	}
-	if err == nil && asked != 0 && !met {
-		return errNotBy
+	return doc
+}
+
+// offerText is an offer in lines: the day as planned, then each sooner one with what it takes.
+func offerText(o planner.Offer, currency string) string {
+	metres := func(l quantity.Length) string { return quantity.Grouped(float64(l), 0) }
+	day := "not within the plan"
+	if o.Day != 0 {
+		day = "by " + o.Day.String()
 	}
-	return err
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s, %s m: %s\nbound by %s\n", o.Profile, metres(o.Length), day, o.Words)
+	for _, w := range o.Wider {
+		fmt.Fprintf(&b, "%s: by %s\n", widerWords(w), w.Day)
+		for _, l := range w.Loads {
+			fmt.Fprintf(&b, "  order %d × %s, %s, by %s, there by %s: %s %s, landed %s %s/kg of pellets\n", l.Loads, l.Lane, l.Material, l.OrderBy, l.Arrives,
+				quantity.Grouped(float64(l.Cost), 0), currency, quantity.Grouped(float64(l.Landed), 2), currency)
+		}
+		for _, d := range w.Displaced {
+			fmt.Fprintf(&b, "  puts off %s m of the forecast of %s until after %s", metres(d.Length), d.Profile, d.Until)
+			if d.Never > 0 {
+				fmt.Fprintf(&b, ", %s m of it past the plan's end", metres(d.Never))
+			}
+			fmt.Fprintln(&b)
+		}
+		fmt.Fprintf(&b, "  bound by %s\n", w.Words)
+	}
+	return b.String()
+}
+
+// widerWords says in what an offer goes beyond the plan.
+func widerWords(w planner.WiderOffer) string {
+	switch {
+	case len(w.Displaced) == 0:
+		return "with more loads"
+	case len(w.Loads) == 0:
+		return "with forecasts put off"
+	}
+	return "with more loads and forecasts put off"
 }

@@ -11,26 +11,28 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestSolveSchemaIsDocumented holds the fields of the document that solve prints against the table of SCHEMA.md, both ways.
-func TestSolveSchemaIsDocumented(t *testing.T) {
+// TestSchemasAreDocumented holds the fields of the documents that solve and promise print against the tables of SCHEMA.md, both ways.
+func TestSchemasAreDocumented(t *testing.T) {
 	text, err := os.ReadFile("../report/SCHEMA.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, section, ok := strings.Cut(string(text), "## "+solveSchema+"\n")
-	if !ok {
-		t.Fatalf("SCHEMA.md has no section %s", solveSchema)
-	}
-	section, _, _ = strings.Cut(section, "\n## ")
-	var documented []string
-	for _, m := range regexp.MustCompile("(?m)^\\| `([^`]+)`").FindAllStringSubmatch(section, -1) {
-		documented = append(documented, m[1])
-	}
-	fields := fieldsOf(reflect.TypeFor[solveReport](), "")
-	slices.Sort(documented)
-	slices.Sort(fields)
-	if d := cmp.Diff(documented, fields); d != "" {
-		t.Errorf("documented and written fields differ (-documented +written):\n%s", d)
+	for schema, document := range map[string]reflect.Type{solveSchema: reflect.TypeFor[solveReport](), promiseSchema: reflect.TypeFor[promiseDocument]()} {
+		_, section, ok := strings.Cut(string(text), "## "+schema+"\n")
+		if !ok {
+			t.Fatalf("SCHEMA.md has no section %s", schema)
+		}
+		section, _, _ = strings.Cut(section, "\n## ")
+		var documented []string
+		for _, m := range regexp.MustCompile("(?m)^\\| `([^`]+)`").FindAllStringSubmatch(section, -1) {
+			documented = append(documented, m[1])
+		}
+		fields := fieldsOf(document, "")
+		slices.Sort(documented)
+		slices.Sort(fields)
+		if d := cmp.Diff(documented, fields); d != "" {
+			t.Errorf("%s: documented and written fields differ (-documented +written):\n%s", schema, d)
+		}
 	}
 }
 
