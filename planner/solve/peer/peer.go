@@ -133,12 +133,27 @@ func glpsol(ctx context.Context, mps string, opt Options) (Answer, error) {
 	if err != nil {
 		return a, fmt.Errorf("glpsol printed no solution: %s", lastLine(log))
 	}
-	a.Objective = find(`(?m)^Objective: .*= `+number, string(text))
-	a.Optimal = strings.Contains(string(text), "OPTIMAL") && !strings.Contains(string(text), "NON-OPTIMAL")
+	a.Objective, a.Optimal = glpkSolution(string(text))
 	if a.Optimal {
 		a.Bound = a.Objective
 	}
 	return a, nil
+}
+
+// glpkSolution reads the head of a solution that glpsol wrote. Without one it writes an objective of 0, which is none: NaN.
+func glpkSolution(text string) (objective float64, optimal bool) {
+	status := ""
+	if hit := regexp.MustCompile(`(?m)^Status: +(.*?) *$`).FindStringSubmatch(text); hit != nil {
+		status = hit[1]
+	}
+	switch status {
+	case "OPTIMAL", "INTEGER OPTIMAL":
+		optimal = true
+	case "FEASIBLE", "INTEGER NON-OPTIMAL":
+	default:
+		return math.NaN(), false
+	}
+	return find(`(?m)^Objective: .*= `+number, text), optimal
 }
 
 func cbc(ctx context.Context, mps string, opt Options) (Answer, error) {
