@@ -96,6 +96,9 @@ func (e *enquiry) offer(ctx context.Context, o Offer) (Offer, error) {
 			w := WiderOffer{Day: e.dayOf(b.t), Limit: b.limit, Words: e.words(b.limit, b.proven)}
 			w.Loads, w.Cost = e.moreLoads(b.x)
 			w.Displaced = e.displaced(b.x)
+			if len(w.Displaced) == 0 && o.Limit == OfSetups && !a.proven { // more feed alone brings it
+				o.Limit, o.Words = OfPellets, e.words(OfPellets, false)
+			}
 			o.Wider = append(o.Wider, w)
 			a = b
 		}
