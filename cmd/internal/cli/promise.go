@@ -29,10 +29,10 @@ func (a *app) promise() *cobra.Command {
 		Short: "Earliest day on which an enquiry can be met, and what bounds it",
 		Long: `promise tells by which day so many metres of a profile can be complete without
 making any order of the last plan later, with its lines, dies and loads as they
-are planned. Where more loads make it sooner it tells them, with the days to order
-them by and what they cost, and where that comes sooner still, which forecasts
-would be put off for it. With --by it exits with 3 if the day with the loads as
-planned is after the day given.`,
+are planned. Where more loads make it sooner it tells them, with the days to
+order them by and what they cost, and where that comes sooner still, which
+forecasts would be put off for it. With --by it exits with 3 if the day with the
+loads as planned is after the day given.`,
 		Example: "  feedline promise SK80 12000\n  feedline promise SK80 12km --by 2027-02-05 --json",
 		Args:    cobra.ExactArgs(2),
 		RunE:    func(c *cobra.Command, args []string) error { return a.runPromise(c, args, by, asJSON) },
