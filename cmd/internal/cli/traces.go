@@ -89,7 +89,8 @@ all that is recorded), with a mass balance by grade, or of what left for an
 order: the shares of post- and pre-consumer material by the words of ISO 14021.
 The statement carries the rule that it was made by. What may be claimed differs
 by place and use. --csv prints the products as CSV for a spreadsheet, in
-kilograms by source, --csv=balance the mass balance; the rule then goes to stderr.`,
+kilograms by source, --csv=balance the mass balance; the rule then goes to
+stderr.`,
 		Example: "  feedline content --from 2026-10-01 --to 2026-10-31\n  feedline content --order O-4101 --json\n  feedline content --from 2026-10-01 --to 2026-10-31 --csv > content.csv",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
