@@ -77,7 +77,7 @@ func (s migrations) upgrade(db *sql.DB, path string, version int) error {
 	return err
 }
 
-// backUp writes a copy of the book beside it as path.bak-vN, or, if there are some already, path.bak-vN.2 and so on.
+// backUp writes a copy of the book, still of the given version, beside it as path.bak-vN, or, if there are some already, path.bak-vN.2 and so on.
 func backUp(db *sql.DB, path string, version int) error {
 	tmp, err := beside.Create(path)
 	if err != nil {
@@ -89,6 +89,10 @@ func backUp(db *sql.DB, path string, version int) error {
 	}
 	if err := errors.Join(tmp.Chmod(0o644), tmp.Sync(), tmp.Close()); err != nil {
 		return err
+	}
+	var now int
+	if err := db.QueryRow("PRAGMA user_version").Scan(&now); err != nil || now != version {
+		return err // nil: another process was sooner, the copy may be of what it has made, and it has put one of its own beside the book
 	}
 	first := fmt.Sprintf("%s.bak-v%d", path, version)
 	name := first

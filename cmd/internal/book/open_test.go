@@ -282,3 +282,23 @@ func TestBusyIsPutInWords(t *testing.T) {
 		t.Errorf("error %v, want ErrBusy", err)
 	}
 }
+
+// TestNoCopyOfANewerBook: a process that comes to make its copy when another has brought the book up to date leaves none that says it is older.
+func TestNoCopyOfANewerBook(t *testing.T) {
+	b := fresh(t)
+	defer b.Close()
+	if err := backUp(b.db, b.Path(), schema().latest()-1); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names(t, filepath.Dir(b.Path())) {
+		if strings.Contains(name, ".bak-") {
+			t.Errorf("left %s", name)
+		}
+	}
+	if err := backUp(b.db, b.Path(), schema().latest()); err != nil {
+		t.Fatal(err)
+	}
+	if all := strings.Join(names(t, filepath.Dir(b.Path())), " "); !strings.Contains(all, fmt.Sprint(".bak-v", schema().latest())) {
+		t.Errorf("no copy among %s", all)
+	}
+}
