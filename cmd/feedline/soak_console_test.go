@@ -42,7 +42,7 @@ func (s *soak) console(name string, seed uint64) func(context.Context) {
 				err = u.session(ctx)
 				u.leave(err)
 			}
-			if err != nil && !errors.Is(err, errEnded) {
+			if err != nil && !errors.Is(err, errEnded) && ctx.Err() == nil {
 				s.wrong(name, u.glass.text(), err)
 			}
 			select {
@@ -114,8 +114,11 @@ func (u *user) counted(what string) {
 func (u *user) keys(text string) { _, _ = io.WriteString(u.pty, text) }
 
 // until waits until one of some texts is shown, and returns which.
-func (u *user) until(want ...string) (string, error) {
-	for end := time.Now().Add(2 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
+func (u *user) until(want ...string) (string, error) { return u.within(2*time.Minute, want...) }
+
+// within is until for a time of one's own.
+func (u *user) within(long time.Duration, want ...string) (string, error) {
+	for end := time.Now().Add(long); ; time.Sleep(20 * time.Millisecond) {
 		text := u.glass.text()
 		for _, w := range want {
 			if strings.Contains(text, w) {
@@ -158,8 +161,7 @@ func (u *user) session(ctx context.Context) error {
 	}
 	for i, title := range []string{"Lines", "Feed", "Orders", "Supply", "Records", "Changes", "Today"} {
 		n := (i+1)%7 + 1
-		u.keys(fmt.Sprint(n))
-		if _, err := u.until(fmt.Sprintf("[%d %s]", n, title)); err != nil {
+		if err := u.turnTo(fmt.Sprint(n), fmt.Sprintf("[%d %s]", n, title)); err != nil {
 			return err
 		}
 		u.keys("jjkGg\t")
@@ -179,6 +181,17 @@ func (u *user) session(ctx context.Context) error {
 		return nil
 	}
 	return u.release(ctx)
+}
+
+// turnTo presses the key of a screen until it is shown: the first may go to the offer of another draft.
+func (u *user) turnTo(key, title string) (err error) {
+	for range 20 {
+		u.keys(key)
+		if _, err = u.within(6*time.Second, title); err == nil || errors.Is(err, errEnded) {
+			return err
+		}
+	}
+	return err
 }
 
 // release makes the draft the promise, on the book as it is now if it has changed.
