@@ -170,10 +170,19 @@ func (p *Plan) Heading() string {
 	if p.Plant != "" {
 		b.WriteString(p.Plant + ", ")
 	}
+	fmt.Fprintf(&b, "%s from %s", Weeks(p.Buckets), p.Start)
+	return b.String()
+}
+
+// Weeks is how long the buckets of a horizon last in words, such as "26 weeks": whole weeks of seven days, not the
+// calendar weeks that they touch, of which there is one more unless the first day is a Monday.
+func Weeks(buckets []calendar.Bucket) string {
 	days := 0
-	for _, t := range p.Buckets {
+	for _, t := range buckets {
 		days += t.Span.Days()
 	}
-	fmt.Fprintf(&b, "%d weeks from %s", days/7, p.Start)
-	return b.String()
+	if days/7 == 1 {
+		return "1 week"
+	}
+	return fmt.Sprintf("%d weeks", days/7)
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"feedline/inventory/quantity"
+	"feedline/planner"
 	"feedline/planner/forecast"
 )
 
@@ -43,7 +44,7 @@ func forecastHeading(r *forecast.Result) string {
 	if r.Plant != "" {
 		name = r.Plant + ", "
 	}
-	return fmt.Sprintf("%s%d weeks from %s, %s samples", name, len(r.Weeks), r.Start, quantity.Grouped(float64(r.Runs), 0))
+	return fmt.Sprintf("%s%s from %s, %s samples", name, planner.Weeks(r.Weeks), r.Start, quantity.Grouped(float64(r.Runs), 0))
 }
 
 // totals tells metres and margin over the horizon.

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"reflect"
 	"regexp"
@@ -13,7 +14,10 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"feedline/cmd/internal/report/reporttest"
+	"feedline/cmd/internal/report/view"
 	"feedline/lines/calendar"
+	"feedline/planner"
 	"feedline/planner/forecast"
 	"feedline/planner/solve"
 )
@@ -122,5 +126,26 @@ func holdSchema(t *testing.T, text, schema string, doc reflect.Type) {
 	slices.Sort(fields)
 	if d := cmp.Diff(documented, fields); d != "" {
 		t.Errorf("%s: documented and written fields differ (-documented +written):\n%s", schema, d)
+	}
+}
+
+// TestWeeksAreTheHorizons: the answer and the forecast of a plan that begins on a Wednesday name its weeks, not the
+// calendar weeks that it touches.
+func TestWeeksAreTheHorizons(t *testing.T) {
+	in, p := sample()
+	p.Start += 2
+	p.Buckets = calendar.Buckets(p.Start, 7, 6)
+	p.Shortages, p.OrderBy, p.LinesToRun = nil, nil, make([]int, len(p.Buckets))
+	if n := len(weeksOf(p)); n != 7 {
+		t.Fatalf("the plan touches %d calendar weeks, want 7", n)
+	}
+	for name, got := range map[string]string{"answer": write(t, Text, in, p, Options{}), "forecast": forecastHeading(reporttest.Forecast(p)),
+		"short": fmt.Sprint(view.Answer(in, p, view.Options{}))} {
+		if !strings.Contains(got, "6 weeks") || strings.Contains(got, "7 weeks") {
+			t.Errorf("the %s does not name the 6 weeks of its plan:\n%s", name, got)
+		}
+	}
+	if got := planner.Weeks(calendar.Buckets(p.Start, 1, 1)); got != "1 week" {
+		t.Errorf("a plan of a week lasts %q", got)
 	}
 }

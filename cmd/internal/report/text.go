@@ -259,7 +259,7 @@ func (a *answer) short(table [][]string, known bool, rows int) {
 		a.add(normal, "%s", "Need against have: not worked out, the planner was stopped before")
 		return
 	case len(table) == 0:
-		a.add(normal, "No grade runs short on committed supply in the %d weeks", len(weeksOf(a.p)))
+		a.add(normal, "No grade runs short on committed supply in the %s", planner.Weeks(a.p.Buckets))
 		return
 	}
 	price := a.in.Plant.Currency + a.opt.unit(quantity.KindMassPrice).Symbol

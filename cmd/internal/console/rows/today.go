@@ -172,7 +172,7 @@ func (f *Facts) needChart(grade string, width, height int) []Line {
 	shown := min(len(f.weeks), max(0, (width-10)/cell))
 	by := ": need by week, "
 	if shown < len(f.weeks) {
-		by = fmt.Sprintf(": need in %d of %d weeks, ", shown, len(f.weeks))
+		by = fmt.Sprintf(": need, %d of %d ISO weeks, ", shown, len(f.weeks))
 	}
 	title := Line{{f.gradeName(grade) + by, Strong}, {markHave + " served", Strong}, {" " + markShort + " short", Alert}, {" if nothing more is ordered", Quiet}}
 	run := Line{{Pad("lines on", 10, false), Plain}}

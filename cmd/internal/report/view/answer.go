@@ -129,7 +129,7 @@ func (m *maker) sayShort() []Statement {
 		return []Statement{{"Short", NotWorkedOut, true}}
 	}
 	if len(m.p.Shortages) == 0 {
-		return []Statement{{"Short", fmt.Sprintf("No grade runs short on committed supply in the %d weeks.", len(Weeks(m.p))), false}}
+		return []Statement{{"Short", fmt.Sprintf("No grade runs short on committed supply in the %s.", planner.Weeks(m.p.Buckets)), false}}
 	}
 	var list []Statement
 	for _, s := range m.p.Shortages {
