@@ -181,3 +181,14 @@ func TestRoundedWithoutNoise(t *testing.T) {
 		}
 	}
 }
+
+// TestOrderedBeforeTheStart: what is committed was ordered on a working day before the start, whatever the day of the week.
+func TestOrderedBeforeTheStart(t *testing.T) {
+	for start := monday; start < monday+7; start++ {
+		for _, d := range Input(start).Deliveries {
+			if d.Ordered == 0 || d.Ordered >= start || d.Ordered > d.ETA || d.Ordered-d.Ordered.Monday() > 4 {
+				t.Errorf("start %s: %s is committed, ordered on %s, comes on %s", start, d.Code, d.Ordered, d.ETA)
+			}
+		}
+	}
+}

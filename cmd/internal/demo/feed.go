@@ -94,10 +94,11 @@ func lanes() []inventory.Lane {
 	}
 }
 
-// deliveries are what is committed. The second half of the sea freight has slipped from week 5 to week 10.
+// deliveries are what is committed: road loads ordered two weeks before they come, those for later weeks called off in the week
+// before the start. The second half of the sea freight has slipped from week 5 to week 10.
 func deliveries(start calendar.Day) []inventory.Delivery {
 	road := func(code, lane, material string, kg float64, week, day int, status inventory.DeliveryStatus) inventory.Delivery {
-		return inventory.Delivery{Code: code, Lane: lane, Material: material, Mass: mass(kg), Ordered: on(start, week-2, day), ETA: max(start, on(start, week, day)), Spread: 1, Status: status}
+		return inventory.Delivery{Code: code, Lane: lane, Material: material, Mass: mass(kg), Ordered: on(start, min(week-2, -1), day), ETA: max(start, on(start, week, day)), Spread: 1, Status: status}
 	}
 	sea := func(code string, kg float64, week int, spread float64, status inventory.DeliveryStatus) inventory.Delivery {
 		return inventory.Delivery{Code: code, Lane: "WH-SEA", Material: "IMW", Mass: mass(kg), Ordered: on(start, week-8, 2), ETA: on(start, week, 2), Spread: spread, Status: status}
