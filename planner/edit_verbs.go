@@ -3,6 +3,7 @@ package planner
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -222,7 +223,7 @@ func fresh[T any](base string, rows []T, code func(T) string) string {
 	return name
 }
 
-// known refuses a code that no row has.
+// known refuses a code that no row has, and names the one that may have been meant or those to choose from.
 func known[T any](code string, rows []T, what string, codeOf func(T) string) error {
 	var codes []string
 	for _, r := range rows {
@@ -234,10 +235,30 @@ func known[T any](code string, rows []T, what string, codeOf func(T) string) err
 	e := &EditError{Text: code, Reason: "is no " + what + " of the book"}
 	if near, ok := Nearest(code, codes); ok {
 		e.Remedy = fmt.Sprintf("did you mean %q?", near)
-	} else if len(codes) <= 12 {
-		e.Remedy = "there are: " + strings.Join(codes, ", ")
+	} else if len(codes) == 0 {
+		e.Remedy = "the book has none yet"
+	} else {
+		e.Remedy = "there are: " + choice(code, codes)
 	}
 	return e
+}
+
+// mostNamed is the most codes that a remedy lists.
+const mostNamed = 12
+
+// choice lists the codes that begin with what was given, in whatever case, or if none does all of them; the first of many.
+func choice(given string, codes []string) string {
+	list := codes
+	if begin := slices.DeleteFunc(slices.Clone(codes), func(c string) bool {
+		return given == "" || !strings.HasPrefix(strings.ToLower(c), strings.ToLower(given))
+	}); len(begin) > 0 {
+		list = begin
+	}
+	more := ""
+	if n := len(list) - mostNamed; n > 1 {
+		list, more = list[:mostNamed], fmt.Sprintf(" and %d more", n)
+	}
+	return strings.Join(list, ", ") + more
 }
 
 func lineOf(in *Input, code string) (lines.Line, error) {
