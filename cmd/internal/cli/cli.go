@@ -44,17 +44,36 @@ type app struct {
 
 // Run runs the command line args and returns the exit code.
 func Run(ctx context.Context, args []string, env Env) int {
+	out := &heeded{Writer: env.Out}
+	env.Out = out
 	a := &app{Env: env}
 	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(env.In)
-	root.SetOut(env.Out)
 	root.SetErr(env.Err)
 	err := root.ExecuteContext(ctx)
+	if out.err != nil && (err == nil || isVerdict(err)) {
+		err = out.err
+	}
 	if err == nil {
 		return exitDone
 	}
 	return a.fail(err)
+}
+
+// heeded remembers the first error of writing, so that no answer is cut short and said to be done; the library that
+// writes the help passes none on.
+type heeded struct {
+	io.Writer
+	err error
+}
+
+func (h *heeded) Write(b []byte) (int, error) {
+	n, err := h.Writer.Write(b)
+	if h.err == nil {
+		h.err = err
+	}
+	return n, err
 }
 
 func (a *app) root() *cobra.Command {
@@ -73,6 +92,7 @@ Your plant:  feedline init, feedline template sheets, fill them in,
 		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
+	c.SetOut(a.Out) // before the completions, which keep it
 	c.AddCommand(a.console(), a.show(), a.guardTerminal())
 	c.PersistentFlags().StringVar(&a.bookPath, "book", "", "the plant book (default plant.book here, or $FEEDLINE_BOOK)")
 	c.PersistentFlags().BoolVarP(&a.quiet, "quiet", "q", false, "no progress on stderr")
@@ -169,8 +189,17 @@ func (a *app) colour() bool {
 
 // terminal reports whether a stream is a terminal.
 func (a *app) terminal(stream any) bool {
-	f, ok := stream.(*os.File)
+	f, ok := fileOf(stream)
 	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// fileOf is the file that a stream is, if it is one.
+func fileOf(stream any) (*os.File, bool) {
+	if h, ok := stream.(*heeded); ok {
+		stream = h.Writer
+	}
+	f, ok := stream.(*os.File)
+	return f, ok
 }
 
 // ascii reports whether the locale is not UTF-8.
@@ -186,7 +215,7 @@ func (a *app) ascii() bool {
 
 // width is the columns of the terminal that out is, or 80.
 func (a *app) width() int {
-	if f, ok := a.Out.(*os.File); ok {
+	if f, ok := fileOf(a.Out); ok {
 		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
 			return w
 		}

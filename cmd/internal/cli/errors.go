@@ -17,7 +17,7 @@ import (
 
 // fail prints err as two lines, what is wrong and what to do, and returns its exit code.
 func (a *app) fail(err error) int {
-	if errors.Is(err, errShort) || errors.Is(err, errNotBy) {
+	if isVerdict(err) {
 		return exitShort
 	}
 	code, hint := a.judge(err)
@@ -27,6 +27,9 @@ func (a *app) fail(err error) int {
 	}
 	return code
 }
+
+// isVerdict reports an answer that was given and is not what was asked for.
+func isVerdict(err error) bool { return errors.Is(err, errShort) || errors.Is(err, errNotBy) }
 
 // hinter is an error that knows its own remedy.
 type hinter interface{ Hint() string }

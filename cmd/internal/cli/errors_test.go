@@ -1,12 +1,14 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"feedline/cmd/internal/book"
 )
@@ -35,6 +37,24 @@ func TestJudge(t *testing.T) {
 		code, hint := (&app{}).judge(c.err)
 		if code != c.code || !strings.Contains(hint, c.hint) {
 			t.Errorf("%v: exit code %d, hint %q; want %d, %q", c.err, code, hint, c.code, c.hint)
+		}
+	}
+}
+
+// fullDisk takes nothing.
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) {
+	return 0, &fs.PathError{Op: "write", Path: "/dev/stdout", Err: syscall.ENOSPC}
+}
+
+// TestHelpOnAFullDisk: help and completions that could not be written have failed, as any answer has.
+func TestHelpOnAFullDisk(t *testing.T) {
+	for _, args := range [][]string{{}, {"--help"}, {"plan", "--help"}, {"help", "plan"}, {"edits"}, {"completion"}, {"completion", "bash"}, {"licences"}} {
+		var talk strings.Builder
+		code := Run(context.Background(), args, Env{In: strings.NewReader(""), Out: fullDisk{}, Err: &talk, Getenv: func(string) string { return "" }, Now: time.Now})
+		if want := "feedline: error: write /dev/stdout: no space left on device\nfeedline: hint: make room"; code != exitFail || !strings.HasPrefix(talk.String(), want) {
+			t.Errorf("feedline %s: exit code %d and %q, want %d and %q", strings.Join(args, " "), code, talk.String(), exitFail, want)
 		}
 	}
 }
