@@ -1,46 +1,38 @@
 package console
 
+import "feedline/cmd/internal/console/rows"
+
 // todayKeys are the keys of the screen that says where the plant stands: it only points to where something is done.
 var todayKeys = []binding{
-	{keys: []string{"Enter"}, verb: "go there", help: "the screen where it is done: lanes of a grade, what is due", off: noRow, do: goThere},
+	{keys: []string{"Enter"}, verb: "go there", help: "to what the row names, where it is done: lane, line, delivery, lot, pellets", off: noRow, do: goThere},
 }
 
-// goThere turns to the screen where the selected row's business is done.
+// goThere turns to the screen where the selected row's business is done, and selects what the row names.
 func goThere(c *console, v *view) {
 	g := v.grid()
 	r, _ := g.row()
-	to := "feed"
-	if g.name == "due" {
-		to = screenOfAction(r.Key)
-	}
+	spot, _ := c.facts.Leads(g.name, r.Key)
 	for i, x := range c.views {
-		if x.Name != to {
-			continue
-		}
-		c.turnTo(i)
-		x.show(c.facts)
-		if to == "feed" {
-			x.focus = "lanes"
-			point(x, r.Key)
+		if x.Name == spot.Screen {
+			c.turnTo(i)
+			x.show(c.facts)
+			x.point(spot)
 		}
 	}
 }
 
-// screenOfAction is where an action is done, by its key.
-func screenOfAction(key string) string {
-	if len(key) > 5 && key[:5] == "start" {
-		return "lines"
+// point gives the keyboard to a table and selects a row of it, which a filter does not keep out of sight.
+func (v *view) point(s rows.Spot) {
+	g := v.grids[s.Table]
+	if g == nil {
+		return
 	}
-	return "feed"
-}
-
-// point gives the keyboard to the table of the feed that has the row of an action.
-func point(x *view, key string) {
-	for _, p := range []struct{ head, table string }{{"delivery ", "deliveries"}, {"lot ", "lots"}} {
-		if n := len(p.head); len(key) > n && key[:n] == p.head {
-			x.focus = p.table
-			x.grids[p.table].key = key[n:]
-			x.grids[p.table].arrange()
-		}
+	v.focus, g.key = s.Table, s.Row
+	if s.Column != "" {
+		g.column = s.Column
 	}
+	if g.full.Filter(g.filter).Index(s.Row) < 0 {
+		g.filter = ""
+	}
+	g.arrange()
 }

@@ -155,7 +155,7 @@ func (f *Facts) laneTable() *Table {
 	for _, l := range f.used.Lanes {
 		ways := f.waysOn(l.Code)
 		for i, o := range ways {
-			t.add(fmt.Sprintf("%s/%s", l.Code, o.Grade), f.laneCells(l, o, i == 0)...)
+			t.add(wayKey(o), f.laneCells(l, o, i == 0)...)
 		}
 		if len(ways) == 0 {
 			t.add(l.Code, f.laneCells(l, planner.OrderBy{Lane: l.Code, Grade: "", Landed: f.landed(l)}, true)...)
@@ -163,6 +163,9 @@ func (f *Facts) laneTable() *Table {
 	}
 	return t
 }
+
+// wayKey is the key of a way's row.
+func wayKey(o planner.OrderBy) string { return o.Lane + "/" + o.Grade }
 
 // waysOn is what to order on a lane, by grade.
 func (f *Facts) waysOn(lane string) (list []planner.OrderBy) {

@@ -206,33 +206,81 @@ type action struct {
 	why  string
 	tone Tone
 	key  string
+	at   Spot
+}
+
+// Spot is where a thing is seen and dealt with.
+type Spot struct {
+	Screen, Table string
+	Row           string // key of its row
+	Column        string // key of the column in a table that moves sideways; "" where it stands
+}
+
+// Leads is where the thing is that a row of Today names: the lane on which an order is placed, the line that is started on the day,
+// the delivery, the lot; for a grade the lane to order on, or if nothing is to be ordered its pellets. False if there is no such row.
+func (f *Facts) Leads(table, key string) (Spot, bool) {
+	if table == "due" {
+		for _, a := range f.actions() {
+			if a.key == key {
+				return a.at, true
+			}
+		}
+		return Spot{}, false
+	}
+	if _, ok := f.grades[key]; !ok {
+		return Spot{}, false
+	}
+	if way, ok := f.wayOf(key); ok {
+		return f.atLane(way.Lane, key), true
+	}
+	for _, o := range f.Plan.OrderBy {
+		if o.Grade == key {
+			return f.atLane(o.Lane, key), true
+		}
+	}
+	return Spot{Screen: "feed", Table: "pellets", Row: key}, true
+}
+
+// atLane is a lane's row for a grade, its first if it has none for it.
+func (f *Facts) atLane(lane, grade string) Spot {
+	s := Spot{Screen: "feed", Table: "lanes", Row: lane}
+	for i, o := range f.waysOn(lane) {
+		if i == 0 || o.Grade == grade {
+			s.Row = wayKey(o)
+		}
+	}
+	return s
 }
 
 // soon is how many days ahead starts and arrivals are listed among the actions.
 const soon = 10
 
-// due is what is to be done, by date.
-func (f *Facts) due() *Table {
-	var list []action
+// actions are what is to be done, by date.
+func (f *Facts) actions() (list []action) {
 	for _, p := range f.Plan.Purchases {
 		if p.OrderBy <= f.today+28 && p.Arrives >= f.today { // one that should be here by now is for the next plan
-			list = append(list, action{by: p.OrderBy, key: "buy " + p.Lane + p.OrderBy.String(), what: fmt.Sprintf("order %s on %s", plural(p.Loads, "load"), p.Lane),
+			list = append(list, action{by: p.OrderBy, key: "buy " + p.Lane + p.OrderBy.String(), at: f.atLane(p.Lane, ""), what: fmt.Sprintf("order %s on %s", plural(p.Loads, "load"), p.Lane),
 				why: fmt.Sprintf("in plan: %s %s, %s %s, here by %s", f.m.tons(p.Mass).Text, f.m.ton(), thousands(p.Cost), f.In.Plant.Currency, f.m.date(p.Arrives))})
 		}
 	}
 	for _, s := range f.Plan.Shortages {
 		if way, ok := f.wayOf(s.Grade); ok {
-			list = append(list, action{by: way.By, key: "cover " + s.Grade, tone: Strong, what: fmt.Sprintf("last day for %s on %s", plural(way.Loads, "load"), way.Lane),
+			list = append(list, action{by: way.By, key: "cover " + s.Grade, at: f.atLane(way.Lane, s.Grade), tone: Strong, what: fmt.Sprintf("last day for %s on %s", plural(way.Loads, "load"), way.Lane),
 				why: fmt.Sprintf("%s short from %s, %s at risk", s.Grade, f.m.date(s.First), plural(len(s.OrdersAtRisk), "order"))})
 		}
 	}
 	list = append(list, f.floorActions()...)
 	list = append(list, f.yardActions()...)
 	slices.SortStableFunc(list, func(a, b action) int { return int(a.by) - int(b.by) })
+	return list
+}
+
+// due is a row an action.
+func (f *Facts) due() *Table {
 	t := &Table{Name: "due", Title: "To do", None: "nothing is due", Columns: []Column{
 		{Key: "by", Head: "by"}, {Key: "what", Head: "what", Left: true}, {Key: "why", Head: "why", Left: true, Rank: 1, Flex: true},
 	}}
-	for _, a := range list {
+	for _, a := range f.actions() {
 		by := Cell{Text: f.m.weekday(a.by), Value: a.by, Tone: a.tone}
 		if a.by <= f.today {
 			by = Cell{Text: "! today", Value: a.by, Tone: Alert}
@@ -257,7 +305,7 @@ func (f *Facts) floorActions() (list []action) {
 		if ln.State == lines.Uncommissioned {
 			what = "set up " + u.Line
 		}
-		list = append(list, action{by: from, key: "start " + u.Line + from.String(), what: what, tone: Strong,
+		list = append(list, action{by: from, key: "start " + u.Line + from.String(), at: Spot{"lines", "floor", u.Line, from.String()}, what: what, tone: Strong,
 			why: fmt.Sprintf("%s h heat soak and trimming in; lockout, guards, competent person", quantity.Grouped(float64(ln.Startup.Hours), 1))})
 	}
 	return list
@@ -269,7 +317,7 @@ func (f *Facts) yardActions() (list []action) {
 		if !d.Coming() || d.ETA > f.today+2 {
 			continue
 		}
-		a := action{by: d.ETA, key: "delivery " + d.Code, what: "receive " + d.Code, why: fmt.Sprintf("%s %s of %s, %s; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material, d.Status)}
+		a := action{by: d.ETA, key: "delivery " + d.Code, at: Spot{Screen: "feed", Table: "deliveries", Row: d.Code}, what: "receive " + d.Code, why: fmt.Sprintf("%s %s of %s, %s; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material, d.Status)}
 		if d.Overdue(f.today) {
 			a.tone, a.why = Alert, fmt.Sprintf("%s %s of %s, overdue: counted on at once; else change its ETA", f.m.tons(d.Mass).Text, f.m.ton(), d.Material)
 		}
@@ -277,7 +325,7 @@ func (f *Facts) yardActions() (list []action) {
 	}
 	for _, l := range f.In.Lots {
 		if l.Hold && l.Mass > 0 {
-			list = append(list, action{by: f.today, key: "lot " + l.Code, what: "decide on lot " + l.Code, why: fmt.Sprintf("%s %s on hold: %s", f.m.tons(l.Mass).Text, f.m.ton(), orElse(l.Reason, "no reason given"))})
+			list = append(list, action{by: f.today, key: "lot " + l.Code, at: Spot{Screen: "feed", Table: "lots", Row: l.Code}, what: "decide on lot " + l.Code, why: fmt.Sprintf("%s %s on hold: %s", f.m.tons(l.Mass).Text, f.m.ton(), orElse(l.Reason, "no reason given"))})
 		}
 	}
 	return list
