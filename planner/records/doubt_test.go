@@ -56,3 +56,44 @@ func TestCodesThereAre(t *testing.T) {
 		t.Errorf("error %v, want one that says: there are: G, H", err)
 	}
 }
+
+// What is entered a second time without a number is noticed, whatever else differs; what differs in what it was, when or how much is not.
+func TestSeenTwice(t *testing.T) {
+	run := Run{Day: day0, Shift: "early", Line: "L", Profile: "P", Good: 1100, Run: 6, Code: "run-1"}
+	of := func(change func(*Run)) Run { r := run; r.Code = "run-2"; change(&r); return r }
+	for _, c := range []struct {
+		name        string
+		first, then Record
+		numbered    bool
+		want        string // in the only warning; "" = none
+	}{
+		{"the same run", run, of(func(*Run) {}), false,
+			"runs run-2: good metres 1 100.0 m: allowed as a rule other than in run-1, of the same day, line, profile and shift; if it was entered twice, reverse one of the two; else give each a number of its own"},
+		{"with other hours and scrap", run, of(func(r *Run) { r.Run, r.Scrap, r.Note = 6.5, 12, "again" }), false, "run-1"},
+		{"both with numbers", run, of(func(*Run) {}), true, ""},
+		{"another length", run, of(func(r *Run) { r.Good = 1100.5 }), false, ""},
+		{"another day", run, of(func(r *Run) { r.Day++ }), false, ""},
+		{"another shift", run, of(func(r *Run) { r.Shift = "late" }), false, ""},
+		{"another profile", run, of(func(r *Run) { r.Profile = "Q" }), false, ""},
+		{"another line", run, of(func(r *Run) { r.Line = "M" }), false, ""},
+		{"stood twice, not as long", of(func(r *Run) { r.Good, r.Run, r.Down = 0, 0, 2 }), of(func(r *Run) { r.Good, r.Run, r.Down = 0, 0, 3 }), false, ""},
+		{"stood twice, as long", of(func(r *Run) { r.Good, r.Run, r.Down = 0, 0, 2 }), of(func(r *Run) { r.Good, r.Run, r.Down = 0, 0, 2 }), false, "good metres 0.0 m"},
+		{"a load", Receipt{Code: "T-1", Day: day0, Material: "POST", Net: 9000}, Receipt{Code: "receipt-2", Day: day0, Material: "POST", Net: 9000}, false, "net 9 000.0 kg: allowed as a rule other than in T-1"},
+		{"a shipment", Shipment{Code: "S-1", Day: day0, Order: "O", Profile: "P", Length: 500}, Shipment{Code: "shipment-2", Day: day0, Order: "O", Profile: "P", Length: 500}, false, "length 500.0 m"},
+		{"a run of a step", Process{Code: "X-1", Day: day0, Step: "PEL", Lots: []Draw{{"T", 1000}}, Grade: "G", Out: 950}, Process{Code: "process-2", Day: day0, Step: "PEL", Lots: []Draw{{"T", 1000}}, Grade: "G", Out: 950}, false, "of the same day, step, lots, grade and shift"},
+		{"of another lot", Process{Code: "X-1", Day: day0, Step: "PEL", Lots: []Draw{{"T", 1000}}, Grade: "G", Out: 950}, Process{Code: "process-2", Day: day0, Step: "PEL", Lots: []Draw{{"U", 1000}}, Grade: "G", Out: 950}, false, ""},
+		{"a count", Count{Code: "C-1", Day: day0, Counted: InPellets, Item: "G", Mass: 1}, Count{Code: "count-2", Day: day0, Counted: InPellets, Item: "G", Mass: 1}, false, ""},
+	} {
+		l := NewLedger(works())
+		if w := l.Seen(c.first, true); len(w) > 0 {
+			t.Errorf("%s: the first is warned of: %v", c.name, w[0])
+		}
+		warned := l.Seen(c.then, c.numbered)
+		if c.want == "" && len(warned) > 0 {
+			t.Errorf("%s: warned of %v", c.name, warned[0])
+		}
+		if c.want != "" && (len(warned) != 1 || !warned[0].Warning || !strings.Contains(strings.ReplaceAll(warned[0].String(), "\u00a0", " "), c.want)) {
+			t.Errorf("%s: warnings %v, want one with %q", c.name, warned, c.want)
+		}
+	}
+}

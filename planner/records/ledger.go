@@ -52,6 +52,7 @@ type Ledger struct {
 	results    map[string]inventory.Results // latest by lot
 	known      map[string]string            // material of every lot that was ever received
 	told       map[string]bool              // lots whose receipt is recorded
+	seen       map[twin]once                // records that would not be there twice
 	faults     []planner.Problem            // of the record being booked
 	warnings   []planner.Problem
 	head       Head
@@ -75,7 +76,7 @@ func NewLedger(in *planner.Input) *Ledger {
 	own.Lots, own.Stock = slices.Clone(in.Lots), slices.Clone(in.Stock)
 	own.Deliveries, own.Orders = slices.Clone(in.Deliveries), slices.Clone(in.Orders)
 	l := &Ledger{in: &own, stock: map[stockKey]int{}, results: map[string]inventory.Results{}, known: map[string]string{},
-		told: map[string]bool{}, fits: map[[2]string]lines.Fit{}}
+		told: map[string]bool{}, seen: map[twin]once{}, fits: map[[2]string]lines.Fit{}}
 	l.lots = places(own.Lots, func(r inventory.Lot) string { return r.Code })
 	l.deliveries = places(own.Deliveries, func(r inventory.Delivery) string { return r.Code })
 	l.orders = places(own.Orders, func(r planner.Order) string { return r.Code })

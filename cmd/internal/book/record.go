@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/records"
 )
@@ -157,6 +158,9 @@ func (r *recording) book(list []records.Record) error {
 	if err != nil {
 		return err
 	}
+	if err := r.rememberDays(list); err != nil {
+		return err
+	}
 	order := make([]int, len(list))
 	for i := range order {
 		order[i] = i
@@ -210,14 +214,15 @@ func compareHeads(a, b records.Head) int {
 
 // post makes an entry of a record, with a code if it has none.
 func (r *recording) post(rec records.Record) (records.Entry, error) {
-	if rec.Head().Code == "" {
-		rec = records.Coded(rec, fmt.Sprintf("%s-%d", rec.Head().Kind, r.next))
+	numbered := rec.Head().Code != ""
+	if !numbered {
+		rec = records.Coded(rec, ownCode(rec.Head().Kind, r.next))
 	}
 	filled, moves, warnings, err := r.ledger.Post(rec, r.history)
 	if err != nil {
 		return records.Entry{}, err
 	}
-	r.out.Warnings = append(r.out.Warnings, warnings...)
+	r.out.Warnings = append(append(r.out.Warnings, warnings...), r.ledger.Seen(filled, numbered)...)
 	e := records.Entry{ID: r.next, Who: r.opt.Who, Head: filled.Head(), History: r.history, Record: filled, Moves: moves}
 	if e.At, err = parseNow(r.at); err != nil {
 		return e, err
@@ -226,6 +231,32 @@ func (r *recording) post(rec records.Record) (records.Entry, error) {
 	r.out.New++
 	r.fresh = append(r.fresh, e)
 	return e, nil
+}
+
+// ownCode is the code that the book gives an entry whose writer gave it none.
+func ownCode(k records.Kind, id int64) string { return fmt.Sprintf("%s-%d", k, id) }
+
+// rememberDays tells the ledger of the standing entries of the list's kinds and days, so that it notices what is entered twice.
+func (r *recording) rememberDays(list []records.Record) error {
+	days := map[records.Kind]calendar.Span{}
+	for _, x := range list {
+		h := x.Head()
+		s, ok := days[h.Kind]
+		if !ok {
+			s = calendar.Span{From: h.Day, To: h.Day}
+		}
+		days[h.Kind] = calendar.Span{From: min(s.From, h.Day), To: max(s.To, h.Day)}
+	}
+	for k, s := range days {
+		err := recordTableOf(k).each(r.ctx, r.tx, standing+" AND e.day BETWEEN ? AND ?", []any{s.From.String(), s.To.String()}, func(e records.Entry) error {
+			r.ledger.Seen(e.Record, e.Head.Code != ownCode(k, e.ID))
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func atIndex(err error, i int) error {

@@ -184,3 +184,45 @@ func TestGate(t *testing.T) {
 	mustRecord(t, b, records.Test{Day: day, Lot: "T-9", HBCDD: records.Is(70), Decision: records.Release})
 	mustRecord(t, b, records.Process{Day: day, Step: "S", Lots: []records.Draw{{Lot: "T-9", Mass: 1}}, Grade: "G"})
 }
+
+// A run entered twice without a number is booked twice, and both times but the first are warned of: in another call, in the same one, and
+// beside one that has a number; not once the first was reversed.
+func TestEnteredTwice(t *testing.T) {
+	b := fresh(t)
+	mustSave(t, b, small())
+	run := dayOfRecords()[3].(records.Run)
+	run.Code = ""
+	warned := func(name string, want int, list ...records.Record) Recorded {
+		t.Helper()
+		out, err := b.Record(ctx, RecordOptions{Who: "anna"}, list...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := 0
+		for _, w := range out.Warnings {
+			if w.Field == "good metres" && strings.Contains(w.Remedy, "entered twice") {
+				n++
+			}
+		}
+		if n != want || out.New != len(list) {
+			t.Errorf("%s: %d entries, %d warnings that it was entered twice, want %d and %d: %v", name, out.New, n, len(list), want, out.Warnings)
+		}
+		return out
+	}
+	first := warned("the first", 0, run)
+	again := warned("in another call", 1, run)
+	if _, err := b.Reverse(ctx, again.Entries[0].ID, "anna", "twice"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Reverse(ctx, first.Entries[0].ID, "anna", "wrong"); err != nil {
+		t.Fatal(err)
+	}
+	warned("after both were reversed", 0, run)
+	own, other := run, run
+	own.Code, other.Code = "R-1", "R-2"
+	warned("with a number, beside one without", 1, own)
+	warned("with another number", 0, other)
+	late := run
+	late.Shift = "L"
+	warned("twice in one call", 1, late, late)
+}
