@@ -29,6 +29,7 @@ type formulation struct {
 
 	promise map[string][]*promised // what the released plan says, by line code and bucket; nil without one
 	frozen  calendar.Day           // the promise holds before it
+	held    *heldDays              // what of the promise is held (frozen.go); nil without one
 
 	lean                   bool            // a relaxation without set-up states, see relaxed
 	leanSolved             *heldProgram    // that relaxation of the same facts, solved for the first bound; nil until then
@@ -105,7 +106,7 @@ const (
 	costHolding    = "holding"
 	costShort      = "pellets missing"
 	costPins       = "pins not kept"
-	costFrozen     = "frozen days not kept"
+	costFrozen     = "frozen days not kept" // in plans made while frozen days were priced
 	costChange     = "changes to the released plan"
 	costOverfull   = "overfull yard or rack"
 	costEnd        = "value of end stocks"

@@ -5,11 +5,11 @@ import (
 	"feedline/planner/model"
 )
 
-// buildPromise is limit 12: what the released plan promises of each line and bucket (see promised) is priced where it is not kept:
-// at the plant's change cost for each changed run day; within the frozen days as a pin over all the bucket that is not kept, unless
-// the scheduler has pinned the line then. Of a day that was promised to run p
+// buildPromise is limit 12: what the released plan promises of each line and bucket (see promised) is held within the frozen days, as far as
+// it can be (frozen.go) and unless the scheduler has pinned the line then; elsewhere it is priced, at the plant's change cost for each
+// changed run day. Of a day that was promised to run p
 //
-//	kept + mounted[p,t] ≥ 1,  kept + on[t] ≥ 1        kept = 1 is a change
+//	kept + mounted[p,t] ≥ 1,  kept + on[t] ≥ 1        kept = 1 is a change, 0 where it is held
 //
 // of a week, for each profile that was promised in it, kept + mounted[p,t−1] + changed[p,t] ≥ 1, and each changeover to another.
 func (f *formulation) buildPromise() {
@@ -23,25 +23,15 @@ func (f *formulation) buildPromise() {
 	}
 	f.promise = promisedBy(released, codes, f.buckets)
 	f.frozen = f.start + calendar.Day(max(0, f.in.Plant.FrozenDays))
+	f.holdPromise()
+	price := float64(f.in.Plant.ChangeCost)
 	for l, code := range codes {
 		for t, c := range f.promise[code] {
-			if c == nil || f.avail[l][t] <= 0 {
-				continue
-			}
-			kind, price := f.changePrice(l, t)
-			if price > 0 {
-				f.keep(l, t, c, kind, price)
+			if c != nil && f.avail[l][t] > 0 && (price > 0 || f.isHeld(l, t)) {
+				f.keep(l, t, c, price)
 			}
 		}
 	}
-}
-
-// changePrice is what a changed run day of line l in bucket t costs, and as what.
-func (f *formulation) changePrice(l, t int) (kind string, price float64) {
-	if f.isFrozen(t) && !f.isPinned(l, t) {
-		return costFrozen, pinPricePerHour * f.avail[l][t]
-	}
-	return costChange, float64(f.in.Plant.ChangeCost)
 }
 
 // isFrozen reports whether bucket t lies in the days that the promise holds.
@@ -71,17 +61,23 @@ func (f *facts) canMake(l int) func(profile string) bool {
 	return func(profile string) bool { return f.fitFor(l, profile) >= 0 }
 }
 
-// keep prices the changes of line l in bucket t against c.
-func (f *formulation) keep(l, t int, c *promised, kind string, price float64) {
-	code := f.in.Lines[l].Code
+// keep prices the changes of line l in bucket t against c, or allows none where it is held.
+func (f *formulation) keep(l, t int, c *promised, price float64) {
+	code, held := f.in.Lines[l].Code, f.isHeld(l, t)
+	charge := func(r ref) {
+		f.cost(r, costChange, price)
+		if held {
+			f.limit(l, r, 0)
+		}
+	}
 	change := func(name string, index ...any) ref {
 		r := column(f.m.AddVar(label(name, index...), 0, 1, 0))
-		f.cost(r, kind, price)
+		charge(r)
 		return r
 	}
 	switch {
 	case !c.on:
-		f.cost(f.on[l][t], kind, price)
+		charge(f.on[l][t])
 	case !c.whole:
 		other := new(row).add(f.on[l][t], 1)
 		for _, j := range f.fitsOf[l] {
@@ -102,7 +98,7 @@ func (f *formulation) keep(l, t int, c *promised, kind string, price float64) {
 		f.keepWeek(l, t, c, change)
 		for _, j := range f.fitsOf[l] {
 			if !c.promises(f.profileCode(j)) {
-				f.cost(f.changed[j][t], kind, price)
+				charge(f.changed[j][t])
 			}
 		}
 	}

@@ -222,6 +222,10 @@ func (w *floor) runsOut(p int) float64 {
 
 func (w *floor) step(t int) {
 	w.open(t)
+	if w.playHeld() {
+		w.count(t)
+		return
+	}
 	want := w.linesWanted()
 	for _, l := range w.order {
 		if w.f.avail[l][t] > 0 {
@@ -449,12 +453,8 @@ func (w *floor) runOn(l int, left float64, changes int) {
 		if j := w.mounted[l]; j >= 0 && !w.forbidden[j] {
 			ft := w.f.fits[j]
 			h := min(left, w.need(ft.profile, w.lotDays(ft.profile))/ft.rate)
-			w.made[ft.profile] += h * ft.rate
+			w.make(j, h)
 			left -= h
-			if w.guide != nil {
-				w.cost += h * w.guide.hour[j][t]
-				w.used[w.f.gradeOf[ft.profile]] += h * ft.rate * ft.pelletsPerM
-			}
 		}
 		if changes > 0 && !w.f.buckets[t].Weekly() {
 			return // one changeover a day
@@ -464,6 +464,16 @@ func (w *floor) runOn(l int, left float64, changes int) {
 			return
 		}
 		left -= w.change(l, next)
+	}
+}
+
+// make runs fit j for so many hours of the bucket.
+func (w *floor) make(j int, hours float64) {
+	ft := w.f.fits[j]
+	w.made[ft.profile] += hours * ft.rate
+	if w.guide != nil {
+		w.cost += hours * w.guide.hour[j][w.bucket]
+		w.used[w.f.gradeOf[ft.profile]] += hours * ft.rate * ft.pelletsPerM
 	}
 }
 

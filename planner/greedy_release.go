@@ -1,12 +1,12 @@
 package planner
 
-// Rules that follow a released plan: within its frozen days always, beyond them where the rules say so.
+// Rules that follow a released plan beyond its frozen days, where the rules say so; within them see frozen.go.
 
 // promised is what the released plan says of line l in the bucket, if the rules are to follow it; nil if not, or if it told only a
 // longer bucket.
 func (w *floor) promised(l int) *promised {
 	f := w.f
-	if f.promise == nil || !w.rules.follow && !f.isFrozen(w.bucket) || f.isPinned(l, w.bucket) {
+	if f.promise == nil || !w.rules.follow || f.isPinned(l, w.bucket) {
 		return nil
 	}
 	if c := f.promise[f.in.Lines[l].Code][w.bucket]; c != nil && c.whole {
@@ -50,7 +50,8 @@ func (w *floor) follow(l int, c *promised) {
 		return true
 	}
 	for _, r := range c.runs {
-		if !bring(r.Profile) {
+		// The one die that may come on in a day is the one to end it with: a run of another whose die is not on is left out.
+		if !c.week && r.Profile != c.mounted && w.f.fitFor(l, r.Profile) != w.mounted[l] || !bring(r.Profile) {
 			continue
 		}
 		ft := w.f.fits[w.mounted[l]]

@@ -340,6 +340,7 @@ func (s *searching) aroundLine(ctx context.Context, l int, work int64) {
 func (f *formulation) stepModel(v LineValue) (m *model.Model, ok bool) {
 	m = f.m.Clone()
 	l := f.lineAt[v.Line]
+	f.letGo(m, l) // a step is against the promise; the price of a change stays
 	switch v.Do {
 	case IdleLine:
 		for t := range f.buckets {

@@ -12,7 +12,8 @@ import (
 // is on, against the promise, or that another die is on it at the end of the day. Where it told a week, a change is each profile
 // that comes on the line and was not promised, each promised one that is not on it in the week, or the line being on when it was to
 // stand; a day within a promised week is changed if the line runs on it with a die that the week does not know.
-// A bucket in which the line has no hours, or of a profile that it can't make any longer, is changed by force and costs nothing.
+// A bucket in which the line has no hours is changed by force and costs nothing, and so is the die of a day that the line can't make any
+// longer; a week does without such a profile.
 
 // Change is a bucket of a line that the plan does otherwise than the released one.
 type Change struct {
@@ -23,6 +24,7 @@ type Change struct {
 	Frozen  bool   // it lies in the days that the promise holds
 	Pinned  bool   // the scheduler has pinned the line then
 	Forced  bool   // the line can't keep the promise: it costs nothing
+	Why     string // why a frozen day is not kept, or what forces the change; "" otherwise, and in plans made before that was said
 }
 
 // promised is what the released plan says of a line in a bucket.
@@ -133,8 +135,12 @@ func (f *formulation) extractChanges(p *Plan) {
 		l := f.lineAt[u.Line]
 		own := runs[u.Line][u.Bucket]
 		if n := c.changes(u, own, before, f.canMake(l)); n > 0 {
-			p.Changes = append(p.Changes, Change{Line: u.Line, Bucket: u.Bucket, Was: patternWord(c.on, c.runs), Is: patternWord(u.On, own), Days: n,
-				Frozen: f.isFrozen(u.Bucket), Pinned: f.isPinned(l, u.Bucket), Forced: f.avail[l][u.Bucket] <= 0})
+			x := Change{Line: u.Line, Bucket: u.Bucket, Was: patternWord(c.on, c.runs), Is: patternWord(u.On, own), Days: n,
+				Frozen: f.isFrozen(u.Bucket), Pinned: f.isPinned(l, u.Bucket), Forced: f.avail[l][u.Bucket] <= 0 || u.On && c.lost(f.canMake(l))}
+			if x.Frozen || x.Forced {
+				x.Why = f.why(l, u.Bucket, c)
+			}
+			p.Changes = append(p.Changes, x)
 		}
 	}
 }
@@ -148,7 +154,7 @@ func (p *promised) changes(u LineUse, runs []Run, before string, can func(profil
 	case !p.whole:
 		return int(isOne(u.On && u.Mounted != "" && !p.has(u.Mounted)))
 	case !p.week:
-		return int(isOne(!u.On || p.mounted != "" && can(p.mounted) && u.Mounted != p.mounted))
+		return int(isOne(!u.On || p.mounted != "" && u.Mounted != p.mounted))
 	case len(p.profiles()) == 0:
 		return int(isOne(!u.On))
 	}
@@ -167,6 +173,11 @@ func (p *promised) changes(u LineUse, runs []Run, before string, can func(profil
 		}
 	}
 	return n
+}
+
+// lost reports whether p is a day that was to end with a die that the line can't make any longer.
+func (p *promised) lost(can func(profile string) bool) bool {
+	return p.on && p.whole && !p.week && p.mounted != "" && !can(p.mounted)
 }
 
 // profiles lists the profiles that are run or come on, each once.

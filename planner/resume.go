@@ -117,6 +117,9 @@ func (f *formulation) resumed(p *Plan, fill bool) []float64 {
 	}
 	for t := range f.buckets {
 		w.open(t)
+		if w.playHeld() {
+			continue
+		}
 		want := w.linesWanted()
 		for l := range f.in.Lines {
 			c := s.sceneOf(f.facts, l, f.buckets[t].Span)

@@ -13,7 +13,7 @@ import (
 
 // How a plan is found. General branch and cut alone needs minutes to hold a usable plan of a plant's size. So:
 //
-//  1. the idle plan (nothing runs, everything is late) is always feasible and starts the search;
+//  1. the idle plan (nothing runs but what is frozen, everything is late) is always feasible and starts the search;
 //  2. an earlier plan is taken up (resume.go), or rules give a first usable one (greedy.go), while a relaxation gives the first bound;
 //  3. areas of the plan are decided anew, others held (improve.go);
 //  4. branch and cut over the whole model, where it is small, raises the bound and improves on what is held.
@@ -73,7 +73,7 @@ func (f *formulation) search(ctx context.Context, from *bases) (solve.Result, *b
 
 // begin makes the first plan and returns the starting points that are known.
 func (s *searching) begin(ctx context.Context) [][]float64 {
-	f, starts := s.f, [][]float64{s.f.idlePlan()}
+	f, starts := s.f, [][]float64{s.f.restPlan()}
 	if from := f.opt.From; from != nil {
 		r, stands := f.resume(ctx, from, s.warm[warmAmounts].standing(f), f.opt.Workers)
 		s.stands = stands

@@ -22,14 +22,17 @@ func (a *auditor) checkChanges(released *planner.Plan) {
 			continue
 		}
 		hours := a.hours[lineBucket{c.Line, c.Bucket}]
-		a.holds(Changes, w, c.Forced == (hours.sign() == 0), "forced does not fit the line's hours")
+		a.holds(Changes, w, c.Forced == (hours.sign() == 0 || released != nil && a.lostDie(c, released)) || c.Forced && released == nil, "forced does not fit the line's hours and dies")
 		a.holds(Changes, w, c.Frozen == (a.p.Buckets[c.Bucket].Span.To <= held), "frozen does not fit the plant's frozen days")
 		a.holds(Changes, w, c.Pinned == a.pinnedIn(ln.Code, c.Bucket), "pinned does not fit the pins")
 		switch {
 		case c.Forced:
-		case c.Frozen && !c.Pinned:
+		case c.Frozen && !c.Pinned && c.Why == "": // of a plan that was made while frozen days were priced
 			a.bill(costFrozen, whole(pinPrice*c.Days).mul(hours))
 			a.find(Changes, w, Finding{Severity: Doubtful, Note: "a frozen day is not kept: was " + c.Was + ", is " + c.Is})
+		case c.Frozen && !c.Pinned:
+			a.bill(costChange, entered(a.in.Plant.ChangeCost).mul(whole(c.Days)))
+			a.find(Changes, w, Finding{Severity: Doubtful, Note: "a frozen day is not kept: was " + c.Was + ", is " + c.Is + ": " + c.Why})
 		default:
 			a.bill(costChange, entered(a.in.Plant.ChangeCost).mul(whole(c.Days)))
 		}
@@ -37,6 +40,19 @@ func (a *auditor) checkChanges(released *planner.Plan) {
 	if released != nil {
 		a.countChanges(released)
 	}
+}
+
+// lostDie reports whether the line is on in a day that was released to end with a die that the line can't make any longer.
+func (a *auditor) lostDie(c planner.Change, released *planner.Plan) bool {
+	span := a.p.Buckets[c.Bucket].Span
+	o := slices.IndexFunc(released.Buckets, func(b calendar.Bucket) bool { return b.Span == span && !b.Weekly() })
+	for _, u := range released.Lines {
+		if u.Line == c.Line && u.Bucket == o && u.On && u.Mounted != "" && a.uses[lineBucket{c.Line, c.Bucket}].On {
+			_, can := a.fits[[2]string{c.Line, u.Mounted}]
+			return !can
+		}
+	}
+	return false
 }
 
 func (a *auditor) pinnedIn(line string, t int) bool {
@@ -94,7 +110,7 @@ func (a *auditor) changedDays(line string, t int, was planner.LineUse, promised 
 		return count(now.On && stranger)
 	}
 	if !a.p.Buckets[t].Weekly() {
-		return count(!now.On || was.Mounted != "" && can(was.Mounted) && now.Mounted != was.Mounted)
+		return count(!now.On || was.Mounted != "" && now.Mounted != was.Mounted)
 	}
 	if len(promised) == 0 {
 		return count(!now.On)

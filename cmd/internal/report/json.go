@@ -267,6 +267,7 @@ type change struct {
 	Frozen bool   `json:"frozen"`
 	Pinned bool   `json:"pinned"`
 	Forced bool   `json:"forced"`
+	Why    string `json:"why"`
 }
 
 type orderOutcome struct {
@@ -323,7 +324,7 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 	d.Missing = list(p.Missing, func(x planner.Missing) missing { return missing{string(x.Answer), x.Words} })
 	d.Frozen = day(p.Frozen)
 	d.Changes = list(p.Changes, func(x planner.Change) change {
-		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced}
+		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced, x.Why}
 	})
 	d.Estimates = estimatesOf(p.Estimates)
 	return d

@@ -356,21 +356,25 @@ func (a *answer) lateOrders() {
 	a.wrap(s, text)
 }
 
-// changes counts the run days that are otherwise than in the released plan.
+// changes counts the run days that are otherwise than in the released plan, and says why the first frozen one is.
 func (a *answer) changes() {
 	if len(a.p.Changes) == 0 {
 		return
 	}
-	days, frozen := 0, 0
+	days, frozen, first := 0, 0, ""
 	for _, c := range a.p.Changes {
 		days += c.Days
-		if c.Frozen && !c.Forced && !c.Pinned {
-			frozen += c.Days
+		if !c.Frozen || c.Pinned {
+			continue
 		}
+		if frozen == 0 && c.Why != "" {
+			first = fmt.Sprintf(": %s on %s, %s", c.Line, weekday(a.p.Buckets[c.Bucket].Span.From), c.Why)
+		}
+		frozen += c.Days
 	}
 	s, text := normal, fmt.Sprintf("Against the released plan: %d run days changed", days)
 	if frozen > 0 {
-		s, text = warning, fmt.Sprintf("! %s, %d of them frozen", text, frozen)
+		s, text = warning, fmt.Sprintf("! %s, %d of them frozen%s", text, frozen, first)
 	}
 	a.wrap(s, text+"; feedline diff")
 }
