@@ -187,6 +187,7 @@ func (f *facts) ordersAtRisk(k int, first calendar.Day, over int) []string {
 // the plan's first order on each lane that it uses.
 func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []OrderBy {
 	var list []OrderBy
+	today := dayAt(f.in, f.opt.Now, f.start)
 	for lane, x := range f.in.Lanes {
 		m := f.materialAt[x.Material]
 		if !slices.ContainsFunc(f.feedsOf[k], func(i int) bool { return f.feeds[i].material == m }) || x.Load <= 0 || f.paths[m].yield <= 0 {
@@ -202,7 +203,7 @@ func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []Ord
 		}
 		loads := max(int(math.Ceil(float64(s.MassIn4Weeks)/pellets)), x.MinLoads, 1)
 		ordered, any := bought[x.Code]
-		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < f.start || !can,
+		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < today || !can,
 			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: any && ordered <= by})
 	}
 	slices.SortStableFunc(list, func(a, b OrderBy) int {

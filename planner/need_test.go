@@ -3,6 +3,7 @@ package planner_test
 import (
 	"math"
 	"testing"
+	"time"
 
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
@@ -55,4 +56,34 @@ func TestNeedIsWhatDemandCallsFor(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestTooLateIsCountedFromTheDayOfPlanning: an order-by day is too late if it lies before the day on which the plan is made, whether
+// the plan begins on that day, later or earlier.
+func TestTooLateIsCountedFromTheDayOfPlanning(t *testing.T) {
+	in := workshop() // lanes that take orders on any day
+	in.Deliveries, in.Lots = nil, nil
+	at := func(day calendar.Day) *planner.Plan {
+		opt := brief()
+		opt.Now, opt.Weeks, opt.Work = day.UTC().Add(6*time.Hour), 3, 2_000_000
+		p := audited(t, in, opt)
+		if p.MadeOn(in) != day || p.Start != monday || len(p.OrderBy) == 0 {
+			t.Fatalf("made on %s, want %s; from %s, %d order-by dates", p.MadeOn(in), day, p.Start, len(p.OrderBy))
+		}
+		for _, o := range p.OrderBy {
+			if o.TooLate != (o.By < day) {
+				t.Errorf("made on %s from %s: %s on %s by %s, too late: %t", day, p.Start, o.Grade, o.Lane, o.By, o.TooLate)
+			}
+		}
+		return p
+	}
+	first, last := monday, monday
+	for _, o := range at(monday).OrderBy {
+		first, last = min(first, o.By), max(last, o.By)
+	}
+	if first >= monday || last <= monday {
+		t.Fatalf("order-by dates from %s to %s, want some before and some after %s", first, last, monday)
+	}
+	at(first)
+	at(last + 1)
 }

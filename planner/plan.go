@@ -172,7 +172,7 @@ type OrderBy struct {
 	Loads       int
 	By          calendar.Day       // a day on which the lane takes orders; without one in time the day that it would have to be
 	Needed      calendar.Day       // when the feed is needed
-	TooLate     bool               // By lies before the plan's start, or the lane takes no order in time: expect shortage
+	TooLate     bool               // By lies before the day on which the plan was made (Plan.MadeOn), or the lane takes no order in time: expect shortage
 	Mass        quantity.Mass      // of the loads
 	Landed      quantity.MassPrice // (price + freight) per kilogram of pellets made of it
 	InPlan      bool               // the plan orders on this lane, and no later

@@ -174,6 +174,17 @@ func (p *Plan) Heading() string {
 	return b.String()
 }
 
+// MadeOn is the day of the plant's clock on which p was made, which its start may come before or after; its start where that is not known.
+func (p *Plan) MadeOn(in *Input) calendar.Day { return dayAt(in, p.Made, p.Start) }
+
+// dayAt is the day of the plant's clock at t; other if t is not known.
+func dayAt(in *Input, t time.Time, other calendar.Day) calendar.Day {
+	if t.IsZero() {
+		return other
+	}
+	return StartDay(in, Options{Now: t})
+}
+
 // Weeks is how long the buckets of a horizon last in words, such as "26 weeks": whole weeks of seven days, not the
 // calendar weeks that they touch, of which there is one more unless the first day is a Monday.
 func Weeks(buckets []calendar.Bucket) string {

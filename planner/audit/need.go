@@ -201,7 +201,7 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	if !can { // then it is the day that it would have to be
 		a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
 	}
-	a.holds(OrderBy, w, x.TooLate == (x.By < a.p.Start || !can), "too late does not fit the day")
+	a.holds(OrderBy, w, x.TooLate == (x.By < a.madeOn() || !can), "too late does not fit the day")
 	a.atLeast(OrderBy, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
 	pellets := entered(lane.Load).mul(r.yield)
 	a.atLeast(OrderBy, w, whole(x.Loads).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of the loads, against the shortage of four weeks")
@@ -212,4 +212,15 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), priceTolerance, a.in.Plant.Currency+"/kg", "landed cost")
 	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane && b.OrderBy <= x.By })
 	a.holds(OrderBy, w, x.InPlan == bought, "in plan does not fit the purchases")
+}
+
+// madeOn is the day at the plant on which the plan was made; without a clock its first.
+func (a *auditor) madeOn() calendar.Day {
+	switch z := a.in.Calendar.Zone; {
+	case a.p.Made.IsZero():
+		return a.p.Start
+	case z != nil:
+		return calendar.DayOf(a.p.Made.In(z))
+	}
+	return calendar.DayOf(a.p.Made.UTC())
 }

@@ -22,6 +22,7 @@ type OrderBy struct {
 	Short       Chance       // of the grade running short at all within the horizon, if nothing more is ordered
 	Formula     calendar.Day // by the plan's own first short day and the lead time's quantile at the plant's service level, as the plan tells it; 0 if the plan is not short
 	Loads       int          // whole loads that cover, with the service level's probability, what is owed four weeks after the grade runs short
+	TooLate     bool         // By lies before the day on which the plan was made
 	Never       bool         // the grade runs short in too few samples for any day: 1 − P < service level
 }
 
@@ -80,6 +81,7 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 		return o
 	}
 	o.By = calendar.Day(math.Floor(at))
+	o.TooLate = o.By < j.plan.MadeOn(j.in)
 	d := math.Sqrt(service * (1 - service) / float64(len(got)))
 	if high := quantileDown(slack, min(1, 1-service+d)); !math.IsInf(high, 1) {
 		o.SE = (high - quantileDown(slack, max(0, 1-service-d))) / 2

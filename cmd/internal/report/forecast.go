@@ -145,7 +145,7 @@ func (p *page) orderByDates(r *forecast.Result) {
 		by, se, plan := "-", "", "-"
 		if !o.Never {
 			by, se = shortDate(o.By), quantity.Grouped(o.SE, 1)
-			if o.By < r.Start {
+			if o.TooLate {
 				by = "! too late"
 			}
 		}

@@ -150,6 +150,7 @@ type orderByRiskJSON struct {
 	Grade   string     `json:"grade"`
 	Lane    string     `json:"lane"`
 	By      *string    `json:"by"`
+	TooLate bool       `json:"too_late"`
 	SE      float64    `json:"by_se_d"`
 	Short   chanceJSON `json:"short"`
 	Formula *string    `json:"plan_by"`
@@ -197,7 +198,7 @@ func forecastDocumentOf(r *forecast.Result) forecastDocument {
 		d.LoadWorth = append(d.LoadWorth, loadWorthJSON{l.Code, l.Material, l.Kg, l.Week, l.WeekSE, l.Value, l.ValueSE, l.More, l.MoreSE, l.Samples})
 	}
 	for _, o := range r.OrderBy {
-		d.OrderBy = append(d.OrderBy, orderByRiskJSON{o.Grade, o.Lane, day(o.By), o.SE, chanceOf(o.Short), day(o.Formula), o.Loads})
+		d.OrderBy = append(d.OrderBy, orderByRiskJSON{o.Grade, o.Lane, day(o.By), o.TooLate, o.SE, chanceOf(o.Short), day(o.Formula), o.Loads})
 	}
 	return d
 }

@@ -41,7 +41,7 @@ func someForecast() *forecast.Result {
 		OrderNow: &forecast.OrderNow{Scenarios: 5, Weeks: 4, Orders: []forecast.NearOrder{{Lane: "WH-ROAD", Day: start + 1, Loads: 2, Plan: 1, Mean: 1}}, Cost: 812000, Bound: 811500, PlanCost: 815300,
 			MeanCost: 814100, Foresight: 809400, VSS: 2100, EVPI: 2600, Stop: solve.GapReached},
 		Service: 0.95,
-		OrderBy: []forecast.OrderBy{{Grade: "WH", Lane: "WH-SEA", By: start - 3, SE: 0.7, Short: some[1], Formula: start - 5, Loads: 2}, {Grade: "WH", Lane: "WH-ROAD", Never: true, Loads: 1}},
+		OrderBy: []forecast.OrderBy{{Grade: "WH", Lane: "WH-SEA", By: start - 3, TooLate: true, SE: 0.7, Short: some[1], Formula: start - 5, Loads: 2}, {Grade: "WH", Lane: "WH-ROAD", Never: true, Loads: 1}},
 		Loads:   []forecast.LoadRisk{{Code: "D-108", Material: "IMW", Planned: start + 5, P10: start + 2, P50: start + 5, P90: start + 11}}}
 }
 

@@ -87,7 +87,7 @@ func uid(plant, kind string, names ...string) string {
 
 // eventsOf lists a plan's events by day.
 func eventsOf(in *planner.Input, p *planner.Plan, opt Options) []event {
-	list := slices.Concat(orderBys(p, opt), arrivals(in, p, opt), starts(in, p))
+	list := slices.Concat(orderBys(in, p, opt), arrivals(in, p, opt), starts(in, p))
 	slices.SortStableFunc(list, func(a, b event) int {
 		if a.day != b.day {
 			return int(a.day - b.day)
@@ -97,15 +97,16 @@ func eventsOf(in *planner.Input, p *planner.Plan, opt Options) []event {
 	return list
 }
 
-// orderBys are the last days to order for a shortage. Too late ones fall on the plan's first day.
-func orderBys(p *planner.Plan, opt Options) []event {
+// orderBys are the last days to order for a shortage. Too late ones fall on the day on which the plan was made.
+func orderBys(in *planner.Input, p *planner.Plan, opt Options) []event {
 	var list []event
 	for _, o := range p.OrderBy {
-		e := event{uid: uid(p.Plant, "order-by", o.Grade, o.Lane), day: max(o.By, p.Start), category: "Order by",
+		e := event{uid: uid(p.Plant, "order-by", o.Grade, o.Lane), day: o.By, category: "Order by",
 			summary: fmt.Sprintf("Order by: %d × %s for %s", o.Loads, o.Lane, o.Grade),
 			text: fmt.Sprintf("Last day to order %d loads (%s) on %s so that they are there on %s, when %s needs them, at the service level. Landed %s of pellets. In the plan: %s.",
 				o.Loads, o.Mass.FormatTons(opt.Units, 1), o.Lane, view.Date(o.Needed), o.Grade, o.Landed.Format(p.Currency, opt.Units, 2), yes(o.InPlan))}
 		if o.TooLate {
+			e.day = p.MadeOn(in)
 			e.summary = fmt.Sprintf("Too late: %d × %s for %s", o.Loads, o.Lane, o.Grade)
 			e.text = fmt.Sprintf("The day to order was %s. ", view.Date(o.By)) + e.text
 		}

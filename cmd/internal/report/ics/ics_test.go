@@ -152,8 +152,8 @@ func TestNextPlan(t *testing.T) {
 			}
 		}
 	}
-	if moved != 1 || cancelled != 3 || fresh != 1 {
-		t.Errorf("%d moved, %d cancelled, %d new, want 1 (to order by), 3 (the order, its arrival, the start where it was), 1 (the start)", moved, cancelled, fresh)
+	if moved != 2 || cancelled != 3 || fresh != 1 {
+		t.Errorf("%d moved, %d cancelled, %d new, want 2 (to order by, and what is too late to the day of the plan), 3 (the order, its arrival, the start where it was), 1 (the start)", moved, cancelled, fresh)
 	}
 }
 

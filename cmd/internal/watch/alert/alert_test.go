@@ -339,7 +339,6 @@ func TestOrderByComesNear(t *testing.T) {
 	v.Plan.OrderBy = v.Plan.OrderBy[1:2] // by the 10th
 	for before, want := range map[int]string{12: "", 10: "", 9: "hold", 8: "hold", 7: "raise", 2: "raise", 1: "urgent", 0: "urgent", -3: "urgent"} {
 		v.Today = v.Plan.OrderBy[0].By - calendar.Day(before)
-		v.Plan.OrderBy[0].TooLate = before < 0
 		got := ""
 		for _, f := range v.orderBy() {
 			got = map[bool]string{true: "hold", false: "raise"}[f.Hold]
@@ -381,5 +380,26 @@ func TestLateSaysWhy(t *testing.T) {
 	v.Plan.WhyLate = []planner.WhyLate{{Order: "O-1", Words: "time: it was due before the plan starts"}}
 	if got, want := why(), "customer Hill; time: it was due before the plan starts"; got != want {
 		t.Errorf("with a reason: %q, want %q", got, want)
+	}
+}
+
+// A plan is read on days after it was made: a last day to order that is past by then is told so, and another lane that is still in time
+// goes before it.
+func TestOrderByPassesWithTheDays(t *testing.T) {
+	v := plant()
+	v.Today = v.Plan.OrderBy[2].By // RAIL is cheaper and still in time
+	if o, _ := v.bestOrder("WH"); o.Lane != "RAIL" {
+		t.Errorf("on the last day of RAIL: order on %s", o.Lane)
+	}
+	v.Plan.OrderBy[1].By += 9
+	v.Today++
+	if o, _ := v.bestOrder("WH"); o.Lane != "ROAD" {
+		t.Errorf("a day after the last of RAIL, ROAD in time: order on %s", o.Lane)
+	}
+	v.Today += 20
+	for _, f := range v.orderBy() {
+		if !f.Urgent || !strings.Contains(f.What, "that day has passed") || !strings.Contains(f.Do, "at once") {
+			t.Errorf("after the last day of all lanes: %s; %s, urgent %t", f.What, f.Do, f.Urgent)
+		}
 	}
 }

@@ -66,7 +66,7 @@ func (v View) short() (all []Finding) {
 		}
 		f.Do = "order more feed, or bring a delivery forward"
 		if o, ok := v.bestOrder(s.Grade); ok {
-			f.Do, f.By = orderWords(o), o.By
+			f.Do, f.By = v.orderWords(o), o.By
 		}
 		all = append(all, f)
 	}
@@ -81,8 +81,11 @@ func few(list []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(list[:most], ", "), len(list)-most)
 }
 
-func orderWords(o planner.OrderBy) string {
-	if o.TooLate {
+// tooLate reports whether the last day to order was past when the plan was made, or is since.
+func (v View) tooLate(o planner.OrderBy) bool { return o.TooLate || o.By < v.Today }
+
+func (v View) orderWords(o planner.OrderBy) string {
+	if v.tooLate(o) {
 		return fmt.Sprintf("order %d loads (%s) on %s at once: they come too late to prevent it all", o.Loads, kg(o.Mass), o.Lane)
 	}
 	return fmt.Sprintf("order %d loads (%s) on %s", o.Loads, kg(o.Mass), o.Lane)
@@ -93,9 +96,9 @@ func orderWords(o planner.OrderBy) string {
 func (v View) bestOrder(grade string) (best planner.OrderBy, ok bool) {
 	rank := func(o planner.OrderBy) int {
 		switch {
-		case o.InPlan && !o.TooLate:
+		case o.InPlan && !v.tooLate(o):
 			return 0
-		case !o.TooLate:
+		case !v.tooLate(o):
 			return 1
 		}
 		return 2
@@ -127,10 +130,10 @@ func (v View) orderBy() (all []Finding) {
 		if left > v.Rules.OrderDays+margin {
 			continue
 		}
-		f := Finding{Kind: OrderBy, Subject: o.Grade, Amount: float64(o.Mass), Unit: "kg", When: o.By, By: o.By, Hold: left > v.Rules.OrderDays, Urgent: left <= 1 || o.TooLate,
+		f := Finding{Kind: OrderBy, Subject: o.Grade, Amount: float64(o.Mass), Unit: "kg", When: o.By, By: o.By, Hold: left > v.Rules.OrderDays, Urgent: left <= 1 || v.tooLate(o),
 			What: fmt.Sprintf("%s: %d loads (%s) are to be ordered on %s by %s", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By),
-			Why:  fmt.Sprintf("the feed is needed on %s; landed %s a kg", o.Needed, quantity.Grouped(float64(o.Landed), 3)), Do: orderWords(o)}
-		if o.TooLate {
+			Why:  fmt.Sprintf("the feed is needed on %s; landed %s a kg", o.Needed, quantity.Grouped(float64(o.Landed), 3)), Do: v.orderWords(o)}
+		if v.tooLate(o) {
 			f.What = fmt.Sprintf("%s: %d loads (%s) on %s were to be ordered by %s; that day has passed", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By)
 		}
 		all = append(all, f)
