@@ -116,11 +116,22 @@ func (d *Desk) plan(ctx context.Context, run Run) (string, error) {
 	if c.Work > 0 {
 		opt.Time = 0
 	}
+	promise, released, err := d.Book.Released(ctx)
+	switch {
+	case err == nil:
+		opt.Released = promise
+	case !errors.Is(err, book.ErrNotReleased):
+		return "", err
+	}
 	p, err := planner.Make(ctx, in, opt)
 	if err != nil {
 		return "", err
 	}
-	asked, err := json.Marshal(map[string]any{"start": p.Start.String(), "gap": opt.Gap, "time_s": opt.Time.Seconds(), "work": opt.Work})
+	settings := map[string]any{"start": p.Start.String(), "gap": opt.Gap, "time_s": opt.Time.Seconds(), "work": opt.Work}
+	if opt.Released != nil {
+		settings["released"] = released.ID
+	}
+	asked, err := json.Marshal(settings)
 	if err != nil {
 		return "", err
 	}

@@ -23,6 +23,7 @@ import (
 	"feedline/cmd/internal/watch/notify"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/audit"
 	"feedline/planner/forecast"
 )
 
@@ -409,5 +410,52 @@ func TestServices(t *testing.T) {
 		if got := windowsQuote(in); got != want {
 			t.Errorf("%s: %s, want %s", in, got, want)
 		}
+	}
+}
+
+// A plan that the watch makes is held against the released one as any other: its frozen days are kept or told, and it says which plan that was.
+func TestPlansAreHeldAgainstThePromise(t *testing.T) {
+	d, clock := aDesk(t)
+	in, v, err := d.Book.LoadForPlan(bg, book.PlanOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Plant.Weeks, in.Plant.DailyDays = 3, 14
+	if _, err := d.Book.Save(bg, in, book.SaveOptions{Expect: v}); err != nil {
+		t.Fatal(err)
+	}
+	d.Config.Plan.Work = 5_000_000
+	plan := func() (*planner.Plan, book.PlanMeta) {
+		t.Helper()
+		if _, err := d.plan(bg, Run{Reason: "test"}); err != nil {
+			t.Fatal(err)
+		}
+		p, meta, err := d.Book.LastPlan(bg)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p, meta
+	}
+	first, meta := plan()
+	if first.Frozen != 0 || strings.Contains(string(meta.Options), "released") {
+		t.Errorf("frozen before %v, options %s without a released plan", first.Frozen, meta.Options)
+	}
+	if err := d.Book.Release(bg, meta.ID, "test"); err != nil {
+		t.Fatal(err)
+	}
+	clock.set(clock.Now().AddDate(0, 0, 2))
+	second, later := plan()
+	if want := fmt.Sprintf(`"released":%d`, meta.ID); !strings.Contains(string(later.Options), want) {
+		t.Errorf("options %s, want %s", later.Options, want)
+	}
+	if want := second.Start + calendar.Day(in.Plant.FrozenDays); second.Frozen != want {
+		t.Errorf("frozen before %v, want %v", second.Frozen, want)
+	}
+	now, _, err := d.Book.LoadForPlan(bg, book.PlanOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rep := audit.Against(now, second, first); !rep.OK() {
+		t.Errorf("the audit found the plan wrong:\n%s", rep)
 	}
 }
