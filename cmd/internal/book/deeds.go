@@ -57,10 +57,14 @@ func (b *Book) Version(ctx context.Context) (v Version, err error) {
 	return v, err
 }
 
-// PlannedVersion is the version of the records that the last plan was made from, 0 if there is no plan.
+// PlannedVersion is the version of the records that the last plan was made from, or the newest at which they say the same; 0 if there is no plan.
 func (b *Book) PlannedVersion(ctx context.Context) (v Version, err error) {
 	err = b.read(ctx, func(tx *sql.Tx) error {
-		return tx.QueryRowContext(ctx, "SELECT coalesce((SELECT input_version FROM plans ORDER BY id DESC LIMIT 1), 0)").Scan(&v)
+		if err := tx.QueryRowContext(ctx, "SELECT coalesce((SELECT input_version FROM plans ORDER BY id DESC LIMIT 1), 0)").Scan(&v); err != nil {
+			return err
+		}
+		v, err = latestSame(ctx, tx, v)
+		return err
 	})
 	return v, err
 }

@@ -17,7 +17,7 @@ import (
 type PlanMeta struct {
 	ID      int64
 	Saved   time.Time
-	Input   Version         // of the records that it was made from; 0 = of none that were saved
+	Input   Version         // of the records that it was made from, or the newest at which they say the same; 0 = of none that were saved
 	Note    string          // anything
 	Options json.RawMessage // what was asked of the planner, as its caller writes it; nil if nothing
 
@@ -116,7 +116,28 @@ func orNaN(x sql.Null[float64]) float64 {
 	return x.V
 }
 
-// Plans lists the stored plans, newest first.
+// latestSame is the version of the records now if they say what they said at v, else v: a restored copy says at a version of its own what it
+// said before, and so does a book in which all that was done since was taken back.
+func latestSame(ctx context.Context, tx *sql.Tx, v Version) (Version, error) {
+	now, err := currentVersion(ctx, tx)
+	if err != nil || v == 0 || v >= now {
+		return v, err
+	}
+	var changed bool
+	err = tx.QueryRowContext(ctx, `WITH
+		since AS (SELECT * FROM changes WHERE version > ?1),
+		ends AS (SELECT min(id) AS first, max(id) AS last FROM since GROUP BY table_name, key)
+		SELECT EXISTS (SELECT 1 FROM since WHERE before IS NULL AND after IS NULL)
+			OR EXISTS (SELECT 1 FROM ends JOIN since f ON f.id = first JOIN since l ON l.id = last WHERE f.before IS NOT l.after)
+			OR EXISTS (SELECT 1 FROM entries e LEFT JOIN entries r ON r.reverses = e.id WHERE e.version > ?1 AND e.reverses IS NULL AND r.id IS NULL)
+			OR EXISTS (SELECT 1 FROM entries r JOIN entries e ON e.id = r.reverses WHERE r.version > ?1 AND e.version <= ?1)`, v).Scan(&changed)
+	if err != nil || changed {
+		return v, err
+	}
+	return now, nil
+}
+
+// Plans lists the stored plans, newest first; Input is the version that each was made from.
 func (b *Book) Plans(ctx context.Context) (all []PlanHead, err error) {
 	err = b.read(ctx, func(tx *sql.Tx) error {
 		rows, err := tx.QueryContext(ctx, "SELECT "+headColumns+plansReleased+" ORDER BY p.id DESC")
@@ -165,6 +186,9 @@ func (b *Book) onePlan(ctx context.Context, none error, clause string, args ...a
 			return err
 		}
 		m = h.PlanMeta
+		if m.Input, err = latestSame(ctx, tx, m.Input); err != nil {
+			return err
+		}
 		p, err = decodePlan(body)
 		return err
 	})

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -175,4 +176,73 @@ func TestOptionsMustBeJSON(t *testing.T) {
 	if _, err := b.SavePlan(ctx, &planner.Plan{}, PlanMeta{Input: 77}); err == nil {
 		t.Error("a plan of a version that never was: no error")
 	}
+}
+
+// TestPlanIsOfTheSameRecords: whether the book has changed since a plan was made is told by what the records say, not by how often they were
+// written: not after a restore of the copy that holds the plan, nor after a change that was taken back.
+func TestPlanIsOfTheSameRecords(t *testing.T) {
+	b := fresh(t)
+	was := mustSave(t, b, small())
+	if _, err := b.SavePlan(ctx, &planner.Plan{Start: monday}, PlanMeta{Input: was}); err != nil {
+		t.Fatal(err)
+	}
+	same := func(when string, want bool) {
+		t.Helper()
+		_, m, err := b.LastPlan(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		planned, err := b.PlannedVersion(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now, err := b.Version(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if (m.Input == now) != want || m.Input != planned || !want && m.Input != was {
+			t.Errorf("%s: the plan is of version %d and %d, the book is at %d; the same records: want %t", when, m.Input, planned, now, want)
+		}
+	}
+	same("just planned", true)
+	dst := filepath.Join(t.TempDir(), "copy.book")
+	if err := b.Backup(ctx, dst, false); err != nil {
+		t.Fatal(err)
+	}
+	change := func(f func(in *planner.Input)) {
+		in := small()
+		f(in)
+		mustSave(t, b, in)
+	}
+	change(func(in *planner.Input) { in.Plant.Name = "renamed" })
+	same("renamed", false)
+	change(func(*planner.Input) {})
+	same("named as before", true)
+	change(func(in *planner.Input) { in.Orders = append(in.Orders, in.Orders[0]); in.Orders[1].Code = "more" })
+	same("an order more", false)
+	change(func(*planner.Input) {})
+	same("the order taken out", true)
+	change(func(in *planner.Input) { in.Orders[0].Length++ })
+	change(func(in *planner.Input) { in.Orders[0].Length += 2 })
+	same("an order changed twice", false)
+	change(func(*planner.Input) {})
+	same("the order as before", true)
+	entered := mustRecord(t, b, dayOfRecords()[3])
+	same("a run recorded", false)
+	if _, err := b.Reverse(ctx, entered.Entries[0].ID, "anna", "wrong"); err != nil {
+		t.Fatal(err)
+	}
+	change(func(*planner.Input) {}) // stock that was not stated before
+	same("the run reversed", true)
+	change(func(in *planner.Input) { in.Plant.Name = "renamed" })
+	out, err := Restore(ctx, dst, b.Path())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if now, _ := b.Version(ctx); now != out.Version || now == was {
+		t.Fatalf("restored at version %d, told %d, made at %d", now, out.Version, was)
+	}
+	same("restored", true)
+	mustRecord(t, b, dayOfRecords()[3])
+	same("restored, and a run recorded", false)
 }
