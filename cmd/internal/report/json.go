@@ -1,11 +1,14 @@
 package report
 
 import (
+	"cmp"
 	"encoding/json"
 	"io"
 	"math"
+	"slices"
 	"time"
 
+	"feedline/inventory"
 	"feedline/lines/calendar"
 	"feedline/planner"
 )
@@ -56,6 +59,7 @@ type document struct {
 	Draws      []draw         `json:"draws"`
 	Yard       []yardLevel    `json:"yard"`
 	Pellets    []pelletLevel  `json:"pellets"`
+	Deliveries []delivery     `json:"deliveries"`
 	Purchases  []purchase     `json:"purchases"`
 	NeedHave   []needHave     `json:"need_have"`
 	Shortages  []shortage     `json:"shortages"`
@@ -159,6 +163,20 @@ type pelletLevel struct {
 	RegrindOut     *float64 `json:"regrind_out_kg"`
 	RegrindClosing *float64 `json:"regrind_closing_kg"`
 	Cover          *float64 `json:"cover_d"`
+}
+
+type delivery struct {
+	Code     string   `json:"delivery"`
+	Lane     string   `json:"lane"`
+	Material string   `json:"material"`
+	Status   string   `json:"status"`
+	Mass     *float64 `json:"mass_kg"`
+	Ordered  *string  `json:"ordered"`
+	ETA      *string  `json:"eta"`
+	Spread   *float64 `json:"spread_d"`
+	Planned  *string  `json:"planned"`
+	Late     bool     `json:"late"`
+	Overdue  bool     `json:"overdue"`
 }
 
 type purchase struct {
@@ -308,7 +326,7 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 		d.End = b.Span.To.String()
 	}
 	addFloor(&d, p)
-	addFeed(&d, p)
+	addFeed(&d, in, p)
 	addNeed(&d, p)
 	addDemand(&d, in, p)
 	d.Worth = list(p.Worth, func(x planner.Worth) worth {
@@ -339,7 +357,8 @@ func addFloor(d *document, p *planner.Plan) {
 	})
 }
 
-func addFeed(d *document, p *planner.Plan) {
+func addFeed(d *document, in *planner.Input, p *planner.Plan) {
+	d.Deliveries = committed(in, p)
 	d.Draws = list(p.Draws, func(x planner.Draw) draw { return draw{x.Material, x.Grade, x.Bucket, number(x.In), number(x.Out)} })
 	d.Yard = list(p.Yard, func(x planner.YardLevel) yardLevel {
 		return yardLevel{x.Material, x.Bucket, number(x.Opening), number(x.Arrived), number(x.Drawn), number(x.Closing)}
@@ -350,6 +369,18 @@ func addFeed(d *document, p *planner.Plan) {
 	})
 	d.Purchases = list(p.Purchases, func(x planner.Purchase) purchase {
 		return purchase{x.Lane, x.Loads, x.Bucket, day(x.OrderBy), day(x.Arrives), number(x.Mass), number(x.Cost)}
+	})
+}
+
+// committed is the deliveries on their way, by the day that the plan counts on them.
+func committed(in *planner.Input, p *planner.Plan) []delivery {
+	coming := slices.DeleteFunc(slices.Clone(in.Deliveries), func(x inventory.Delivery) bool { return !x.Coming() })
+	planned := func(x inventory.Delivery) calendar.Day {
+		return max(p.Start, inventory.PlannedArrival(x, in.Plant.ArrivesBy()))
+	}
+	slices.SortStableFunc(coming, func(a, b inventory.Delivery) int { return cmp.Compare(planned(a), planned(b)) })
+	return list(coming, func(x inventory.Delivery) delivery {
+		return delivery{x.Code, x.Lane, x.Material, string(x.Status), number(x.Mass), day(x.Ordered), day(x.ETA), number(x.Spread), day(planned(x)), x.Late, x.Overdue(p.Start)}
 	})
 }
 

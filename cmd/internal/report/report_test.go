@@ -320,3 +320,32 @@ func TestDemoTexts(t *testing.T) {
 		}
 	}
 }
+
+// TestJSONDeliveries: what is on its way stands in the document by the day that the plan counts on it, what came or never comes does not.
+// Worked by hand: 80 of a hundred loads come by 0.8416 standard deviations after the ETA.
+func TestJSONDeliveries(t *testing.T) {
+	in, p := reporttest.Full()
+	in.Deliveries = append(in.Deliveries, inventory.Delivery{Code: "D-9", Material: "INM", Mass: 9000, ETA: monday + 1, Status: inventory.Rejected})
+	var b bytes.Buffer
+	if err := JSON(&b, in, p); err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Deliveries []map[string]any `json:"deliveries"`
+	}
+	if err := json.Unmarshal(b.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	want := []map[string]any{
+		{"delivery": "D-8", "lane": "", "material": "INM", "status": "at port", "mass_kg": 18000.0, "ordered": nil, "eta": "2026-12-20", "spread_d": 0.0, "planned": "2026-12-21", "late": true, "overdue": true},
+		{"delivery": "D-7", "lane": "WH-ROAD", "material": "INW", "status": "on the road", "mass_kg": 21000.0, "ordered": "2026-12-12", "eta": "2026-12-23", "spread_d": 2.0, "planned": "2026-12-25", "late": false, "overdue": false},
+	}
+	if d := cmp.Diff(want, got.Deliveries); d != "" {
+		t.Errorf("deliveries (-want +got):\n%s", d)
+	}
+	in.Deliveries = nil
+	b.Reset()
+	if err := JSON(&b, in, p); err != nil || !strings.Contains(b.String(), `"deliveries": []`) {
+		t.Errorf("no deliveries are no empty list, %v", err)
+	}
+}
