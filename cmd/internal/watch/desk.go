@@ -344,25 +344,40 @@ func (d *Desk) Ended(ctx context.Context, j book.JobState) error {
 	return err
 }
 
-// digest posts a summary to each recipient that wants one.
-func (d *Desk) digest(ctx context.Context, _ Run) (string, error) {
-	in, _, err := d.Book.Load(ctx)
-	if err != nil {
-		return "", err
+// lastPlan is the book with its last plan; the error is book.ErrNoPlan if it has none yet.
+func (d *Desk) lastPlan(ctx context.Context) (in *planner.Input, p *planner.Plan, meta book.PlanMeta, err error) {
+	if in, _, err = d.Book.Load(ctx); err != nil {
+		return nil, nil, meta, err
 	}
 	d.setZone(in)
-	p, meta, err := d.Book.LastPlan(ctx)
+	p, meta, err = d.Book.LastPlan(ctx)
+	return in, p, meta, err
+}
+
+// noPlan is how a job ends that has no plan to work on: without one yet there is nothing to do.
+func noPlan(err error) (string, error) {
 	if errors.Is(err, book.ErrNoPlan) {
 		return "no plan yet", nil
 	}
-	if err != nil {
-		return "", err
-	}
+	return "", err
+}
+
+// openAlerts are the alerts that stand, newest first.
+func (d *Desk) openAlerts(ctx context.Context) ([]*alert.Alert, error) {
 	stored, err := d.Book.Alerts(ctx, true, 200)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	open, err := Decode(stored)
+	return Decode(stored)
+}
+
+// digest posts a summary to each recipient that wants one.
+func (d *Desk) digest(ctx context.Context, _ Run) (string, error) {
+	in, p, meta, err := d.lastPlan(ctx)
+	if err != nil {
+		return noPlan(err)
+	}
+	open, err := d.openAlerts(ctx)
 	if err != nil {
 		return "", err
 	}
@@ -441,17 +456,9 @@ func (d *Desk) check(ctx context.Context, _ Run) (string, error) {
 
 // forecast forecasts the last plan and keeps the forecast with it, for the console and reports.
 func (d *Desk) forecast(ctx context.Context, _ Run) (string, error) {
-	in, _, err := d.Book.Load(ctx)
+	in, p, meta, err := d.lastPlan(ctx)
 	if err != nil {
-		return "", err
-	}
-	d.setZone(in)
-	p, meta, err := d.Book.LastPlan(ctx)
-	if errors.Is(err, book.ErrNoPlan) {
-		return "no plan yet", nil
-	}
-	if err != nil {
-		return "", err
+		return noPlan(err)
 	}
 	r, err := d.Forecast(ctx, in, p)
 	if errors.Is(err, planner.ErrOtherBook) {

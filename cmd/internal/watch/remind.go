@@ -3,7 +3,6 @@ package watch
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -18,27 +17,15 @@ import (
 // remind looks at the last plan again, a day having passed, and posts the loads that are to be ordered soon and that nobody has
 // acknowledged.
 func (d *Desk) remind(ctx context.Context, _ Run) (string, error) {
-	in, _, err := d.Book.Load(ctx)
+	in, p, _, err := d.lastPlan(ctx)
 	if err != nil {
-		return "", err
-	}
-	d.setZone(in)
-	p, _, err := d.Book.LastPlan(ctx)
-	if errors.Is(err, book.ErrNoPlan) {
-		return "no plan yet", nil
-	}
-	if err != nil {
-		return "", err
+		return noPlan(err)
 	}
 	word, err := d.look(ctx, in, p, []string{alert.OrderBy})
 	if err != nil {
 		return word, err
 	}
-	stored, err := d.Book.Alerts(ctx, true, 200)
-	if err != nil {
-		return word, err
-	}
-	open, err := Decode(stored)
+	open, err := d.openAlerts(ctx)
 	if err != nil {
 		return word, err
 	}

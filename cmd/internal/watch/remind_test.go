@@ -1,11 +1,14 @@
 package watch
 
 import (
+	"context"
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"feedline/cmd/internal/book"
+	"feedline/cmd/internal/demo"
 	"feedline/cmd/internal/watch/notify"
 	"feedline/lines/calendar"
 	"feedline/planner"
@@ -56,5 +59,23 @@ func TestReminderNamesPlannedLoads(t *testing.T) {
 	want := "2027-01-03  1 load (21 000 kg) on GY-ROAD, to arrive on 2027-01-16\n2027-01-11  2 loads (39 600 kg) on WH-SEA, to arrive on 2027-03-04\n"
 	if !strings.Contains(text, want) || strings.Contains(text, "WH-ROAD") || !strings.Contains(sent[0].Subject, "from 2027-01-03 on") {
 		t.Errorf("subject %q, text:\n%s\nwant in it:\n%s", sent[0].Subject, text, want)
+	}
+}
+
+// Without a plan yet the jobs that work on the last one have nothing to do, and none fails.
+func TestJobsWithoutAPlan(t *testing.T) {
+	b, err := book.Open(newBook(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	if _, err := b.Save(bg, demo.Input(calendar.Date(2027, 1, 4)), book.SaveOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	d := &Desk{Book: b, Config: Defaults(), Clock: &handClock{now: time.Date(2027, 1, 4, 6, 0, 0, 0, time.UTC)}}
+	for name, job := range map[string]func(context.Context, Run) (string, error){"remind": d.remind, "digest": d.digest, "forecast": d.forecast} {
+		if word, err := job(bg, Run{}); word != "no plan yet" || err != nil {
+			t.Errorf("%s without a plan: %q, %v", name, word, err)
+		}
 	}
 }
