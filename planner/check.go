@@ -89,12 +89,31 @@ func (in *Input) Check(today calendar.Day) []Problem {
 	return c.list
 }
 
+// CheckRecords lists what is wrong with records by themselves: what Check finds in each without looking at others.
+func (in *Input) CheckRecords() []Problem {
+	c := checker{in: in, seen: map[[3]string]bool{}}
+	for _, t := range in.tables() {
+		c.records(t)
+	}
+	return c.list
+}
+
+// CheckLinks lists the codes that records name and that are not there, as Check does. Codes of tables that unread reports to be known in part
+// only are passed over.
+func (in *Input) CheckLinks(unread func(table string) bool) []Problem {
+	c := checker{in: in, seen: map[[3]string]bool{}, unread: unread}
+	c.links()
+	slices.SortStableFunc(c.list, func(a, b Problem) int { return cmp.Compare(rank[a.Table], rank[b.Table]) })
+	return c.list
+}
+
 // checker gathers problems.
 type checker struct {
-	in    *Input
-	today calendar.Day
-	list  []Problem
-	seen  map[[3]string]bool // table, key and field of the faults so far: one word about a cell is enough
+	in     *Input
+	today  calendar.Day
+	list   []Problem
+	seen   map[[3]string]bool      // table, key and field of the faults so far: one word about a cell is enough
+	unread func(table string) bool // reports tables whose codes are not all known; nil for none
 }
 
 // add adds p unless the cell is known to be at fault.

@@ -13,13 +13,14 @@ import (
 // index is the codes of a table.
 type index struct {
 	table string
-	what  string // what a code of it is called in a message
+	from  []string // the tables that its codes are of
+	what  string   // what a code of it is called in a message
 	codes []string
 	has   map[string]bool
 }
 
 func indexed[T any](table, what string, list []T, code func(T) string) index {
-	x := index{table: table, what: what, has: map[string]bool{}}
+	x := index{table: table, from: []string{table}, what: what, has: map[string]bool{}}
 	for _, r := range list {
 		x.codes = append(x.codes, code(r))
 		x.has[code(r)] = true
@@ -29,7 +30,7 @@ func indexed[T any](table, what string, list []T, code func(T) string) index {
 
 // refer adds a fault if a record names a code that x does not have.
 func (c *checker) refer(table, key, field, code string, x index) {
-	if x.has[code] {
+	if x.has[code] || c.unread != nil && slices.ContainsFunc(x.from, c.unread) {
 		return
 	}
 	p := Problem{Table: table, Key: key, Field: FieldName(table, field), Value: quoted(code),
@@ -73,7 +74,7 @@ func (c *checker) links() {
 }
 
 func (c *checker) feedLinks(materials, grades index) {
-	steps := index{table: TableSteps, what: "a step", has: map[string]bool{}}
+	steps := index{table: TableSteps, from: []string{TableSteps}, what: "a step", has: map[string]bool{}}
 	for _, s := range c.in.Steps {
 		steps.codes, steps.has[s.Code] = append(steps.codes, s.Code), true
 	}
@@ -132,7 +133,7 @@ func (c *checker) floorLinks(grades, profiles, machines index) {
 		c.refer(TableRates, fitKey(r), "Line", r.Line, machines)
 		c.refer(TableRates, fitKey(r), "Profile", r.Profile, profiles)
 	}
-	both := index{table: "lines or steps", what: "a line or a step", codes: slices.Clone(machines.codes), has: map[string]bool{}}
+	both := index{table: "lines or steps", from: []string{TableLines, TableSteps}, what: "a line or a step", codes: slices.Clone(machines.codes), has: map[string]bool{}}
 	for _, s := range c.in.Steps {
 		both.codes = append(both.codes, s.Code)
 	}

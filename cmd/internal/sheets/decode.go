@@ -1,8 +1,10 @@
 package sheets
 
 import (
+	"cmp"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 )
 
@@ -12,6 +14,7 @@ type row struct {
 	given  []given       // by column
 	line   cell          // its first cell, for the place
 	key    string
+	bad    []bool // by column: its cell can't be read; nil if all can
 }
 
 // given is where a column's cell stands; col is 0 if the sheet does not have the column.
@@ -29,6 +32,11 @@ type decoded struct {
 	rows  []row
 	heads int  // row of the headings
 	sound bool // no cell of it is wrong
+
+	faulty []row // rows that can't be taken over, with a key that can be read
+	lost   bool  // there are rows without such a key, or none could be read
+
+	at map[string]int // places in keyed by key, first rows first; nil until asked for
 }
 
 // decode reads a sheet of table t. What is wrong goes to bad; rows with a bad cell are left out.
@@ -48,19 +56,26 @@ func (d *decoded) read(p place, bad *badList) {
 	h := firstRow(g.rows)
 	if h < 0 {
 		bad.add(BadCell{File: g.file, Sheet: g.sheet, Reason: "has no headings", Remedy: "start from the sheets of feedline template"})
+		d.lost = true
 		return
 	}
 	d.heads = g.rows[h][0].row
 	units, ok := d.headings(g, g.rows[h], p, bad)
 	if !ok {
+		d.lost = true
 		return
 	}
 	for _, cells := range g.rows[h+1:] {
 		if !t.sideways && comment(cells) {
 			continue
 		}
-		if r, ok := d.row(cells, units, p, bad); ok {
+		switch r, ok := d.row(cells, units, p, bad); {
+		case ok:
 			d.rows = append(d.rows, r)
+		case r.bad == nil || slices.Contains(r.bad[:t.keys], true): // shifted, or without a key
+			d.lost = true
+		default:
+			d.faulty = append(d.faulty, r)
 		}
 	}
 	if t.sideways && len(g.rows) == h+1 {
@@ -68,6 +83,9 @@ func (d *decoded) read(p place, bad *badList) {
 	}
 	d.duplicates(bad)
 }
+
+// keyed is the rows whose keys can be read: those to be taken over, then others.
+func (d *decoded) keyed() []row { return slices.Concat(d.rows, d.faulty) }
 
 // headings finds out which columns a sheet has and in which units.
 func (d *decoded) headings(g *grid, row []cell, p place, bad *badList) ([]unit, bool) {
@@ -139,7 +157,8 @@ func (d *decoded) missing(bad *badList) bool {
 func (d *decoded) row(cells []cell, units []unit, p place, bad *badList) (row, bool) {
 	t := d.table
 	r := row{record: reflect.New(t.record()).Elem(), given: make([]given, len(t.columns)), line: cells[0]}
-	ok := d.orphans(cells, bad)
+	whole := d.orphans(cells, bad)
+	ok := whole
 	for i := range t.columns {
 		c, head := &t.columns[i], d.has[i]
 		if head.heading == "" {
@@ -154,12 +173,16 @@ func (d *decoded) row(cells []cell, units []unit, p place, bad *badList) (row, b
 			b := d.grid.bad(x, f.reason)
 			b.Heading, b.Allowed, b.Remedy = head.heading, f.allowed, f.remedy
 			bad.add(b)
-			ok = false
+			if ok = false; r.bad == nil {
+				r.bad = make([]bool, len(t.columns))
+			}
+			r.bad[i] = true
 		}
 	}
-	if ok {
-		r.key = t.key(r.record)
+	if !whole {
+		r.bad = nil // any cell may be another's
 	}
+	r.key = t.key(r.record)
 	return r, ok
 }
 
@@ -195,7 +218,8 @@ func (d *decoded) duplicates(bad *badList) {
 		return
 	}
 	first := map[string]int{}
-	for _, r := range d.rows {
+	all := slices.SortedFunc(slices.Values(d.keyed()), func(a, b row) int { return cmp.Compare(a.line.row, b.line.row) })
+	for _, r := range all {
 		if n, ok := first[r.key]; ok {
 			b := d.grid.bad(cell{row: r.line.row, text: r.key}, fmt.Sprintf("is the key of row %d too", n))
 			b.Remedy = "take one of the two rows out or give it a key of its own"

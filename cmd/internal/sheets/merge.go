@@ -78,6 +78,7 @@ func (d *decoded) merge(in *planner.Input, replace bool, p place, bad *badList) 
 			i = list.Len() - 1
 			ch.Added++
 		} else {
+			d.faulty = append(d.faulty, r)
 			continue
 		}
 		order = append(order, i)
@@ -91,6 +92,30 @@ func (d *decoded) merge(in *planner.Input, replace bool, p place, bad *badList) 
 		list.Set(kept)
 	}
 	return ch
+}
+
+// mergeFaulty puts what can be read of the rows that can't be taken over into in, so that what other rows say of them can be judged.
+func (d *decoded) mergeFaulty(in *planner.Input) {
+	if d.table.sideways {
+		return
+	}
+	list, at := d.table.records(in), map[string]int{}
+	for i := range list.Len() {
+		at[d.table.key(list.Index(i))] = i
+	}
+	for _, r := range d.faulty {
+		n, known := at[r.key]
+		if !known {
+			at[r.key] = list.Len()
+			list.Set(reflect.Append(list, r.record))
+			continue
+		}
+		for i := range d.table.columns {
+			if c := &d.table.columns[i]; d.has[i].heading != "" && (r.bad == nil || !r.bad[i]) {
+				c.at(list.Index(n)).Set(c.at(r.record))
+			}
+		}
+	}
 }
 
 // mergeOne takes over the settings that a sheet has.

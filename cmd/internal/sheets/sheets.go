@@ -75,7 +75,8 @@ type source struct {
 
 // Read reads a folder of CSV files, a single CSV file or an XLSX workbook into a copy of base; nil is an empty book.
 // It is all or nothing: if anything is wrong the error is an *Error that lists every bad cell, up to 50 and then their number.
-// What Check finds wrong with the result counts, unless base had it already; it is then among the notes.
+// What Check finds wrong with the result counts, unless base had it already; it is then among the notes. Where cells can't be read the
+// result is not known, and of the other cells counts what is wrong with their row by itself and which codes they name that are not there.
 // Errors of the file system are passed on.
 func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Summary, error) {
 	s, err := open(src)
@@ -91,11 +92,14 @@ func Read(src string, base *planner.Input, opt ReadOptions) (*planner.Input, Sum
 	if s.bad.none() { // else the sheets that are missing may be among those that can't be read
 		s.absent(in)
 	}
+	torn := !s.bad.none()
 	read := s.merge(in, opt.Replace, &sum)
 	s.readRecords(in, &sum)
 	sum.States = len(sum.Records) > 0 && s.states()
 	if s.bad.none() {
 		s.check(read, base, in, opt.Today, &sum)
+	} else {
+		s.checkReadable(read, base, in, torn)
 	}
 	if err := s.bad.err(s.name); err != nil {
 		return nil, Summary{}, err
