@@ -75,13 +75,14 @@ type Rent struct {
 
 // held is the linear program of a formulation with the whole numbers of x held, at its optimum.
 type heldProgram struct {
-	f    *formulation
-	m    *model.Model
-	s    *lp.Solver
-	rows map[string]model.Row
-	base float64   // objective
-	y, d []float64 // duals of rows, reduced costs of columns
-	x    []float64
+	f      *formulation
+	m      *model.Model
+	s      *lp.Solver
+	stands *standing // basis of the amounts of x (settle.go); nil if it is not known
+	rows   map[string]model.Row
+	base   float64   // objective
+	y, d   []float64 // duals of rows, reduced costs of columns
+	x      []float64
 }
 
 // hold solves that program within b; nil if it can't.

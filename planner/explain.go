@@ -100,6 +100,14 @@ func (f *formulation) answering(ctx context.Context) *answering {
 	return a
 }
 
+// left is the time that is left; 0 = no limit.
+func (a *answering) left() time.Duration {
+	if a.time == 0 {
+		return 0
+	}
+	return max(1, a.time-time.Since(a.began))
+}
+
 // timeLimit is the time that the search may take; 0 = work alone limits it.
 func (f *formulation) timeLimit() time.Duration {
 	if f.opt.Time == 0 && f.opt.Work == 0 {
@@ -133,19 +141,20 @@ func (p *Plan) Lacks(a Answer) (words string, ok bool) {
 	return "", false
 }
 
-// explain adds the reasons of late orders, what is worth how much, what bounds each bucket and what the lines would bring. x is the plan's solution.
-func (f *formulation) explain(ctx context.Context, p *Plan, x []float64) {
+// explain adds the reasons of late orders, what is worth how much, what bounds each bucket and what the lines would bring. x is the plan's solution,
+// stands the basis of its amounts; nil if it is not known.
+func (f *formulation) explain(ctx context.Context, p *Plan, x []float64, stands *standing) {
 	if f.opt.Brief {
 		for _, a := range []Answer{AnswerLate, AnswerWorth, AnswerBound, AnswerLines} {
 			p.miss(a, "left out: the plan was asked for in brief")
 		}
 		return
 	}
-	f.answer(f.answering(ctx), p, x)
+	f.answer(f.answering(ctx), p, x, stands)
 }
 
 // answer works the answers out.
-func (f *formulation) answer(a *answering, p *Plan, x []float64) {
+func (f *formulation) answer(a *answering, p *Plan, x []float64, stands *standing) {
 	b := a.purse(1, holdWork)
 	defer b.stop()
 	h := f.hold(b, x)
@@ -155,6 +164,7 @@ func (f *formulation) answer(a *answering, p *Plan, x []float64) {
 		}
 		return
 	}
+	h.stands = stands
 	relaxed := f.relaxation(a)
 	f.sayReasons(a, p, h, relaxed)
 	f.sayWorths(a, p, h, relaxed)

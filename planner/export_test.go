@@ -31,7 +31,7 @@ func AnswersWithin(in *Input, opt Options, p *Plan, work int64) (*Plan, error) {
 	}
 	q := *p
 	q.Worth, q.BoundBy, q.WhyLate, q.LineValues, q.Missing = nil, nil, nil, nil, nil
-	f.answer(&answering{ctx: context.Background(), most: work}, &q, r.X)
+	f.answer(&answering{ctx: context.Background(), most: work}, &q, r.X, nil)
 	return &q, nil
 }
 

@@ -17,6 +17,7 @@ func (f *formulation) extract(x []float64) *Plan {
 	f.extractDemand(p, x)
 	f.extractMoney(p, x)
 	f.extractChanges(p)
+	f.extractUnkept(p, x)
 	p.Estimates = f.in.Basis.estimates()
 	return p
 }
@@ -284,6 +285,24 @@ func (f *facts) promiseDay(t int, due calendar.Day) calendar.Day {
 		return span.To - 1
 	}
 	return due
+}
+
+// extractUnkept lists the pins that are not kept by more than a minute.
+func (f *formulation) extractUnkept(p *Plan, x []float64) {
+	for _, pin := range f.in.Pins {
+		u := Unkept{Pin: pin}
+		for i, a := range f.pins {
+			if h := f.broken[i].at(x); a.pin == pin && h > 1.0/60 {
+				if u.Hours == 0 {
+					u.First = f.buckets[a.bucket].Span.From
+				}
+				u.Hours += quantity.Hours(h)
+			}
+		}
+		if u.Hours > 0 {
+			p.Unkept = append(p.Unkept, u)
+		}
+	}
 }
 
 func (f *formulation) extractMoney(p *Plan, x []float64) {

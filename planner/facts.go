@@ -66,6 +66,7 @@ type facts struct {
 	gradeOf  []int       // by profile
 	steps    []step
 	pins     []pinned
+	asks     [][]ask // by line and bucket, what pins ask of it; nil for no pins
 }
 
 // fit is a line × profile with its figures.
@@ -141,6 +142,7 @@ func gatherIn(in *Input, opt Options, buckets []calendar.Bucket) *facts {
 	f.gatherSupply()
 	f.gatherDemand()
 	f.gatherPins()
+	f.gatherAsks()
 	return f
 }
 

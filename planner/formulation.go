@@ -18,6 +18,7 @@ type formulation struct {
 	costs []costTerm
 
 	run, changed, carried, mounted [][]ref   // by fit: hours; changeover to; die carried through the whole bucket; die on at the end
+	broken                         []ref     // hours by which each pin is not kept
 	on, started, commissioned      [][]ref   // by line
 	startScrap                     [][][]ref // by line, grade: share of a start-up whose scrap is of the grade
 	draw                           [][]ref   // by feed: kg of material taken

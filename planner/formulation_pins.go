@@ -4,12 +4,14 @@ import "feedline/planner/model"
 
 // buildPins is limit 11. A pin that can't be kept (no hours, no die) is priced, so that there is always a plan.
 func (f *formulation) buildPins() {
+	f.broken = make([]ref, len(f.pins))
 	for i, p := range f.pins {
 		if p.hours <= 0 {
 			continue
 		}
 		broken := column(f.m.AddVar(label("pinbroken", p.pin.Code, i), 0, p.hours, 0))
 		f.cost(broken, costPins, pinPricePerHour)
+		f.broken[i] = broken
 		switch p.pin.Kind {
 		case PinIdle:
 			f.pinIdle(p, broken)

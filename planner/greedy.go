@@ -154,10 +154,7 @@ func (w *floor) all() {
 
 // sideBySide does task 0 … n−1 on so many goroutines; 0 stands for all cores.
 func sideBySide(workers, n int, task func(i int)) {
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	gate, done := make(chan struct{}, workers), sync.WaitGroup{}
+	gate, done := make(chan struct{}, goroutines(workers)), sync.WaitGroup{}
 	for i := range n {
 		gate <- struct{}{}
 		done.Go(func() {
@@ -166,6 +163,14 @@ func sideBySide(workers, n int, task func(i int)) {
 		})
 	}
 	done.Wait()
+}
+
+// goroutines is how many Options.Workers asks for.
+func goroutines(workers int) int {
+	if workers <= 0 {
+		return runtime.GOMAXPROCS(0)
+	}
+	return workers
 }
 
 func newFloor(f *formulation, r rules) *floor {
@@ -229,7 +234,7 @@ func (w *floor) step(t int) {
 	want := w.linesWanted()
 	for _, l := range w.order {
 		if w.f.avail[l][t] > 0 {
-			if w.mounted[l] < 0 && w.promised(l) == nil && w.next(l, w.f.avail[l][t]-float64(w.f.in.Lines[l].Startup.Hours)) < 0 {
+			if w.mounted[l] < 0 && w.promised(l) == nil && w.f.ask(l, t).fit < 0 && w.next(l, w.f.avail[l][t]-float64(w.f.in.Lines[l].Startup.Hours)) < 0 {
 				want[l] = want[l] && w.on[l] // no die to start with
 			}
 			w.switchLine(l, want)
@@ -257,6 +262,7 @@ func (w *floor) count(t int) {
 		}
 	}
 	w.countStock(t)
+	w.countPins()
 	if w.guide != nil {
 		w.cost += w.guide.missing(f, w.used, t)
 	}
@@ -346,21 +352,6 @@ func (w *floor) open(t int) {
 	w.readPins()
 }
 
-// readPins marks what the scheduler forbids in the bucket.
-func (w *floor) readPins() {
-	for _, p := range w.f.pins {
-		if p.bucket != w.bucket || p.hours <= 0 {
-			continue
-		}
-		for _, j := range w.f.fitsOf[p.line] {
-			q := w.f.fits[j].profile
-			if p.pin.Kind == PinIdle || p.pin.Kind == PinForbid && q == p.profile || p.pin.Kind == PinRun && p.profile >= 0 && q != p.profile {
-				w.forbidden[j] = true
-			}
-		}
-	}
-}
-
 // linesWanted marks the lines to have on: those that are on first, as many as the work ahead needs and the crew allows.
 func (w *floor) linesWanted() []bool {
 	want := make([]bool, len(w.on))
@@ -373,19 +364,19 @@ func (w *floor) linesWanted() []bool {
 		crew = math.Inf(1)
 	}
 	crew = w.wantPromised(want, work, crew)
+	crew = w.wantPinned(want, work, crew)
 	for _, wasOn := range []bool{true, false} {
 		for _, l := range w.order {
 			ln := w.f.in.Lines[l]
+			must := w.on[l] && w.since[l] < ln.MinRunDays
+			now := w.on[l] == wasOn
 			if w.rules.fastest { // one pass in the order of speed, but lines that must stay on come first
-				must := w.on[l] && w.since[l] < ln.MinRunDays
-				if must != wasOn {
-					continue
-				}
+				now = must == wasOn
 			}
-			if w.promised(l) != nil && !(wasOn && w.since[l] < ln.MinRunDays) || want[l] || !w.rules.fastest && w.on[l] != wasOn || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
+			if !now || want[l] || ln.Crew > crew || !w.choosable(l) {
 				continue
 			}
-			if w.takeWork(l, work) >= w.rules.worthOn*w.hoursAhead(l) || wasOn && w.since[l] < ln.MinRunDays {
+			if w.takeWork(l, work) >= w.rules.worthOn*w.hoursAhead(l) || must {
 				want[l] = true
 				crew -= ln.Crew
 			}
@@ -394,11 +385,23 @@ func (w *floor) linesWanted() []bool {
 	return want
 }
 
+// choosable reports whether the rules may choose line l: it is set up and has hours, and neither a promise nor a pin decides.
+func (w *floor) choosable(l int) bool {
+	f, ln := w.f, w.f.in.Lines[l]
+	switch {
+	case f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned:
+		return false
+	case w.on[l] && w.since[l] < ln.MinRunDays: // it can't be stopped
+		return true
+	}
+	return w.promised(l) == nil && (f.asks == nil || !f.stands(l, w.bucket) && (w.on[l] || !w.standsSoon(l)))
+}
+
 // hoursAhead is the running hours that line l has in the days ahead.
 func (w *floor) hoursAhead(l int) float64 {
 	hours, days := 0.0, 0.0
 	for t := w.bucket; t < len(w.f.buckets) && days < w.rules.nearDays; t++ {
-		hours += w.f.avail[l][t]
+		hours += w.f.avail[l][t] - w.f.ask(l, t).idle
 		days += w.f.days(t)
 	}
 	return hours * usefulUse
@@ -443,7 +446,8 @@ func (w *floor) runLine(l int) {
 	if yes(w.f.started[l][t], w.x) {
 		left -= float64(w.f.in.Lines[l].Startup.Hours)
 	}
-	w.runOn(l, left, 0)
+	left, changes := w.runPinned(l, left)
+	w.runOn(l, left, changes)
 }
 
 // runOn gives line l runs for the hours left, when it has changed dies so many times in the bucket.

@@ -51,7 +51,8 @@ type LineValue struct {
 
 const (
 	// lineWork is the work units for one step with one line, and lineMore for each thousand rows of the model.
-	lineWork, lineMore = 40_000_000, 1_000_000
+	lineWork, lineMore = 24_000_000, 1_000_000
+	lineFirst          = 8    // times as much for what the search begins with: the plan with the least that the step asks for
 	lineShare          = 2    // the part of the work for what the line itself does
 	lineAllTo          = 1500 // columns up to which the whole plan is free
 	lineGap            = 1e-6
@@ -64,7 +65,9 @@ func (f *formulation) sayLines(a *answering, p *Plan, h *heldProgram) {
 	tries := f.lineSteps(p)
 	values := make([]*LineValue, len(tries))
 	r := replanning{f: f, h: h, b: b, fed: f.fedCosts()}
-	r.begin(len(tries) > 0, slices.ContainsFunc(tries, func(v LineValue) bool { return v.Do != IdleLine }))
+	fed := slices.ContainsFunc(tries, func(v LineValue) bool { return v.Do != IdleLine })
+	r.each = a.left() * time.Duration(goroutines(f.opt.Workers)) / time.Duration(1+searchesOf(tries, fed))
+	r.begin(len(tries) > 0, fed)
 	sideBySide(f.opt.Workers, len(tries), func(i int) {
 		if b.ctx.Err() == nil {
 			values[i] = r.try(tries[i])
@@ -79,6 +82,15 @@ func (f *formulation) sayLines(a *answering, p *Plan, h *heldProgram) {
 		p.miss(AnswerLines, "%d of %d steps tried: %s", n, len(tries), b.why())
 	}
 	slices.SortStableFunc(p.LineValues, func(x, y LineValue) int { return f.lineAt[x.Line] - f.lineAt[y.Line] })
+}
+
+// searchesOf is how many searches the steps take, with those of the plan itself.
+func searchesOf(tries []LineValue, fed bool) int {
+	n := 1 + int(isOne(fed))
+	for _, v := range tries {
+		n += 1 + int(isOne(v.Do != IdleLine))
+	}
+	return n
 }
 
 // lineSteps lists what could be done otherwise: lines that stand in the first week first.
@@ -150,10 +162,11 @@ func (f *formulation) fedCosts() []float64 {
 // replanning is what the steps are tried with.
 type replanning struct {
 	f         *formulation
-	h         *heldProgram // the plan's whole numbers
-	b         *purse       // for each search
-	fed       []float64    // costs with feed
-	plan, had *outcome     // of the plan, and of it with feed, each improved; nil where they are not asked for
+	h         *heldProgram  // the plan's whole numbers
+	b         *purse        // for each search
+	each      time.Duration // for each search, more only for what it begins with; 0 = no limit
+	fed       []float64     // costs with feed
+	plan, had *outcome      // of the plan, and of it with feed, each improved; nil where they are not asked for
 }
 
 // begin improves the plan as each step is, now and, if asked for, with feed.
@@ -216,38 +229,93 @@ func (r *replanning) search(m *model.Model, x []float64, l int) (found *outcome,
 		}
 		return r.h.outcomeOf(m.Cost, res.X), res.Stop != solve.Optimal && res.Stop != solve.GapReached, res.Stop
 	}
-	own := &purse{ctx: r.b.ctx, work: r.b.work}
+	ctx, halt := r.b.ctx, context.CancelFunc(func() {})
+	if r.each > 0 {
+		ctx, halt = context.WithTimeout(ctx, r.each)
+	}
+	defer halt()
+	own := &purse{ctx: r.b.ctx, work: lineFirst * r.b.work}
 	first, stop := r.h.started(own, m, l)
 	if first == nil {
 		return nil, true, stop
 	}
 	g := *f
-	g.m, g.opt = m, Options{Work: max(1, own.work), Workers: 1, Seed: f.opt.Seed, Gap: lineGap}
-	s := searching{f: &g, began: began, best: *first}
+	g.m, g.opt = m, Options{Work: max(1, r.b.work), Workers: 1, Seed: f.opt.Seed, Gap: lineGap}
+	s := searching{f: &g, began: began, best: first.plan, stands: first.stands}
 	if l >= 0 {
-		s.aroundLine(r.b.ctx, l, own.work/lineShare)
+		s.aroundLine(ctx, l, r.b.work/lineShare)
 	}
-	s.improve(r.b.ctx, 1)
+	s.improve(ctx, 1)
 	return r.h.outcomeOf(m.Cost, s.best.X), true, s.best.Stop
 }
 
-// started is the plan that h holds with the least that m asks for of line l: it stands, or it is started with the die that is on, or the
-// first that can come on, and stands again after its least run. Without one it says whether there is none, or something ran out.
-func (h *heldProgram) started(b *purse, m *model.Model, l int) (*solve.Result, solve.Stop) {
+// started is a plan that a search begins with, and the basis of its amounts.
+type started struct {
+	plan   solve.Result
+	stands *standing
+}
+
+// started is the plan that h holds with the least that m asks for of line l. One that is to be started is on sooner than planned, with the
+// die that is on or the first that can come on, and goes on as planned; where it can't, it stands again after its least run, and for good. Without
+// a plan it says whether there is none, or something ran out.
+func (h *heldProgram) started(b *purse, m *model.Model, l int) (*started, solve.Stop) {
 	if l < 0 {
 		return h.heldBy(b, m, nil)
 	}
 	f := h.f
-	dies := []int{-1}
-	if slices.ContainsFunc(f.on[l], func(r ref) bool { return r.is && m.Lower[r.v] > 0.5 }) {
+	dies, ways := []int{-1}, []func(j int) map[model.Var]float64{func(j int) map[model.Var]float64 { return f.leastOf(m, l, j) }}
+	if from := slices.IndexFunc(f.on[l], func(r ref) bool { return r.is && m.Lower[r.v] > 0.5 }); from >= 0 {
 		dies = append(dies, f.fitsOf[l]...)
+		ways = append([]func(j int) map[model.Var]float64{func(j int) map[model.Var]float64 { return f.soonerOf(h.x, l, from, j) }}, ways...)
 	}
-	for _, j := range dies {
-		if r, stop := h.heldBy(b, m, f.leastOf(m, l, j)); r != nil || stop != solve.Infeasible {
-			return r, stop
+	for _, way := range ways {
+		for _, j := range dies {
+			if r, stop := h.heldBy(b, m, way(j)); r != nil || stop != solve.Infeasible {
+				return r, stop
+			}
 		}
 	}
 	return nil, solve.Infeasible
+}
+
+// soonerOf is the columns of line l as in x, but on from bucket from on: until it is on in x, if that is not longer than it must run and
+// may not stand; else as long as it must run. Fit j comes on with it and stays until x changes dies; -1 for the die that x has.
+func (f *formulation) soonerOf(x []float64, l, from, j int) map[model.Var]float64 {
+	ln, was := f.in.Lines[l], f.onAtStart(l) > 0.5
+	days := func(a, b int) int { return int(f.buckets[b].Span.From - f.buckets[a].Span.From) }
+	till, next := from+1, from+1
+	for till < len(f.buckets) && days(from, till) < ln.MinRunDays {
+		till++
+	}
+	for next < len(f.buckets) && f.on[l][next].at(x) < 0.5 {
+		next++
+	}
+	if next < len(f.buckets) && (next <= till || days(till, next) < ln.MinStopDays) {
+		till = next
+	}
+	y, own := map[model.Var]float64{}, j >= 0
+	set := func(r ref, v float64) {
+		if r.is {
+			y[r.v] = v
+		}
+	}
+	for t := range f.buckets {
+		if f.avail[l][t] <= 0 {
+			continue
+		}
+		on := t >= from && t < till || f.on[l][t].at(x) > 0.5
+		set(f.on[l][t], isOne(on))
+		set(f.started[l][t], isOne(on && !was))
+		was = on
+		own = own && (t <= from || !slices.ContainsFunc(f.fitsOf[l], func(k int) bool { return yes(f.changed[k][t], x) }))
+		for _, k := range f.fitsOf[l] {
+			if own && t >= from {
+				set(f.changed[k][t], isOne(k == j && t == from))
+				set(f.mounted[k][t], isOne(k == j))
+			}
+		}
+	}
+	return y
 }
 
 // leastOf is the columns of line l as m asks for them: off, but for the bucket in which it must be on and as long as it must run on; the
@@ -289,29 +357,29 @@ func (f *formulation) leastOf(m *model.Model, l, j int) map[model.Var]float64 {
 	return x
 }
 
-// heldBy solves m with the whole numbers of h, but those of other at what it says.
-func (h *heldProgram) heldBy(b *purse, m *model.Model, other map[model.Var]float64) (*solve.Result, solve.Stop) {
+// heldBy solves m with the whole numbers of h, but those of other at what it says, from the basis of its amounts. Loads are held too.
+func (h *heldProgram) heldBy(b *purse, m *model.Model, other map[model.Var]float64) (*started, solve.Stop) {
 	if !b.open() {
 		return nil, solve.WorkLimit
 	}
-	m = m.Clone()
-	for j, whole := range m.Integer {
-		if !whole {
-			continue
-		}
-		x, ok := other[model.Var(j)]
-		if !ok {
-			x = math.Round(h.x[j])
-		}
-		m.Lower[j], m.Upper[j] = x, x
+	x := slices.Clone(h.x)
+	for j, v := range other {
+		x[j] = v
 	}
-	r := lp.Solve(b.ctx, m, solve.Options{Seed: h.f.opt.Seed, Work: b.work})
+	g := *h.f
+	g.m = m
+	q := g.settle(x, h.stands, solve.Options{Seed: g.opt.Seed})
+	if q == nil {
+		return nil, solve.Infeasible
+	}
+	q.hold(x)
+	r := q.solveWithin(b.ctx, lp.Limits{Work: b.work})
 	b.work -= r.Work
-	if r.Stop != solve.Optimal {
+	if !r.Has {
 		return nil, r.Stop
 	}
-	r.Bound = math.Inf(-1)
-	return &r, solve.Optimal
+	r.Stop = solve.NotRun // of a search, which has yet to begin
+	return &started{r, q.standing()}, solve.Optimal
 }
 
 // aroundLine decides what line l does anew, with the loads, some buckets at a time from the first on, within work units.

@@ -1,12 +1,14 @@
 package planner_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/benchplant"
 )
 
 // twoLines is the shed with more demand than its line can make, a second line that stands and costs more to start than it brings, a third
@@ -110,4 +112,39 @@ func lateOf(p *planner.Plan) int {
 		}
 	}
 	return n
+}
+
+// TestStartedSoonerGoesOnAsPlanned has a plan of bench plant S in which a line that could run stands for three weeks and runs all the time after
+// that, as a pin asked for that is gone. Started on the first day it keeps what it was to make later: the step costs next to nothing.
+func TestStartedSoonerGoesOnAsPlanned(t *testing.T) {
+	opt := benchplant.Options()
+	opt.Work, opt.Brief = 100_000_000, true
+	in := benchplant.Input(benchplant.S, 1)
+	in.Lines[1].State = lines.Ready
+	start := planner.StartDay(in, opt)
+	in.Pins = []planner.Pin{{Code: "stand", Kind: planner.PinIdle, Line: in.Lines[1].Code, From: start, To: start + 21}}
+	p, err := planner.Make(context.Background(), in, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Pins = nil
+	p, err = planner.AnswersWithin(in, opt, p, 1<<40)
+	if err != nil {
+		t.Fatal(err)
+	}
+	later := 0.0
+	for _, r := range p.Runs {
+		if r.Line == in.Lines[1].Code {
+			later += float64(r.Length)
+		}
+	}
+	for _, v := range p.LineValues {
+		if v.Do == planner.StartLine && v.Line == in.Lines[1].Code {
+			if !v.Can || float64(v.Gain) < -0.02*float64(p.Objective) || float64(v.Length) < -0.01*later {
+				t.Errorf("starting %s: can %t, gains %.0f EUR and %.0f m, with %.0f m of its own planned later", v.Line, v.Can, float64(v.Gain), float64(v.Length), later)
+			}
+			return
+		}
+	}
+	t.Error("no word on starting the line:", p.LineValues, p.Missing)
 }

@@ -1,6 +1,8 @@
 package planner
 
 import (
+	"fmt"
+	"math"
 	"time"
 
 	"feedline/inventory/quantity"
@@ -33,6 +35,8 @@ type Plan struct {
 	Lines      []LineUse
 	Runs       []Run
 
+	Unkept []Unkept // pins that it does not keep, in their order
+
 	// The feed.
 	Draws     []Draw
 	Yard      []YardLevel
@@ -64,6 +68,32 @@ type Plan struct {
 	// Against the released plan, if there is one.
 	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen
 	Changes []Change
+}
+
+// Unkept is a pin that a plan does not keep: something stands against it, or the search was cut short.
+type Unkept struct {
+	Pin   Pin
+	First calendar.Day   // of the first bucket in which it is not kept
+	Hours quantity.Hours // by which it is not kept
+}
+
+// String says which pin is not kept, such as "P-7 (L2 stands) by 16 h from 2027-01-11".
+func (u Unkept) String() string {
+	what := "runs"
+	switch u.Pin.Kind {
+	case PinIdle:
+		what = "stands"
+	case PinForbid:
+		what = "does not run"
+	}
+	if u.Pin.Profile != "" {
+		what += " " + u.Pin.Profile
+	}
+	by := "some hours"
+	if h := float64(u.Hours); !math.IsNaN(h) && !math.IsInf(h, 0) {
+		by = fmt.Sprintf("%.3g h", h)
+	}
+	return fmt.Sprintf("%s (%s %s) by %s from %s", u.Pin.Code, u.Pin.Line, what, by, u.First)
 }
 
 // Size is the size of the model solved.

@@ -86,7 +86,7 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	f.lookAhead(p, needed.rows)
 	warm[warmNeed] = needed.basis
 	p.Warm = warm.text()
-	f.explain(ctx, p, res.X)
+	f.explain(ctx, p, res.X, warm[warmAmounts].standing(f))
 	p.Solve = time.Since(began)
 	return p, nil
 }

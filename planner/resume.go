@@ -211,7 +211,12 @@ func (w *floor) play(l int, c scene, waiting *int) float64 {
 	if len(changes) == 0 && *waiting >= 0 {
 		changes = []int{*waiting}
 	}
-	if c.on && !w.on[l] && !w.canStart(l, changes) {
+	a := w.f.ask(l, w.bucket)
+	if j := a.fit; a.run > 0 && j >= 0 && j != w.mounted[l] && w.canChange(l, j, w.f.avail[l][w.bucket]) {
+		changes = append([]int{j}, changes...)
+	}
+	c.on = (c.on || a.run > 0) && !w.f.stands(l, w.bucket)
+	if c.on && !w.on[l] && (w.standsSoon(l) || !w.canStart(l, changes)) {
 		c.on = false
 	}
 	want := make([]bool, len(w.on))
@@ -221,7 +226,7 @@ func (w *floor) play(l int, c scene, waiting *int) float64 {
 		return 0
 	}
 	w.crewLeft -= w.f.in.Lines[l].Crew
-	left := w.f.avail[l][w.bucket]
+	left := w.f.avail[l][w.bucket] - a.idle
 	if yes(w.f.started[l][w.bucket], w.x) {
 		left -= float64(w.f.in.Lines[l].Startup.Hours)
 	}

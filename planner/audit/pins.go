@@ -1,6 +1,8 @@
 package audit
 
 import (
+	"math"
+
 	"feedline/lines/calendar"
 	"feedline/planner"
 )
@@ -12,7 +14,7 @@ const pinPrice = 2000
 type brokenPin struct {
 	w     place
 	hours num
-	kind  planner.PinKind
+	pin   planner.Pin
 }
 
 // checkPin gathers by how much each bucket misses the pin; settlePins judges.
@@ -31,7 +33,7 @@ func (a *auditor) checkPin(pin planner.Pin) {
 		a.tally[Pins].Checked++
 		broken := a.missed(pin, u, hours, a.hours[lineBucket{ln.Code, t}])
 		if broken.float() > hoursTolerance {
-			a.broken = append(a.broken, brokenPin{a.at(t, "pin "+pin.Code+", line "+pin.Line), broken, pin.Kind})
+			a.broken = append(a.broken, brokenPin{a.at(t, "pin "+pin.Code+", line "+pin.Line), broken, pin})
 		}
 	}
 }
@@ -63,7 +65,7 @@ func (a *auditor) missed(pin planner.Pin, u planner.LineUse, hours, open num) nu
 	return most(num{}, hours.sub(busy))
 }
 
-// settlePins reports the pins not kept: doubtful if the plan pays for all of them, else wrong.
+// settlePins reports the pins not kept: doubtful if the plan pays for all of them, else wrong. What the plan says of them itself must be so.
 func (a *auditor) settlePins() {
 	sum := num{}
 	for _, x := range a.broken {
@@ -73,10 +75,29 @@ func (a *auditor) settlePins() {
 	a.bill(costPins, cost)
 	paid := a.paid[costPins] >= cost.float()*(1-moneyShare)-moneyTolerance
 	for _, x := range a.broken {
-		f := Finding{Have: x.hours.float(), Unit: "h", Note: "hours by which the pin (" + string(x.kind) + ") is not kept"}
+		f := Finding{Have: x.hours.float(), Unit: "h", Note: "hours by which the pin (" + string(x.pin.Kind) + ") is not kept"}
 		if paid {
 			f.Severity = Doubtful
 		}
 		a.find(Pins, x.w, f)
+	}
+	a.checkUnkept()
+}
+
+// checkUnkept compares the plan's own list of pins not kept, each with its hours over the horizon.
+func (a *auditor) checkUnkept() {
+	const told = 1.0 / 60 // hours from which a plan tells of a bucket
+	own, buckets := map[planner.Pin]float64{}, map[planner.Pin]float64{}
+	for _, x := range a.broken {
+		own[x.pin] += x.hours.float()
+		buckets[x.pin]++
+	}
+	for _, u := range a.p.Unkept {
+		own[u.Pin] -= float64(u.Hours)
+	}
+	for _, pin := range a.in.Pins {
+		if miss := own[pin]; math.Abs(miss) > buckets[pin]*told+hoursTolerance {
+			a.find(Pins, a.at(0, "pin "+pin.Code), Finding{Have: miss, Unit: "h", Note: "hours by which the pin is not kept beyond what the plan's own list says"})
+		}
 	}
 }

@@ -143,6 +143,22 @@ func paid(p *planner.Plan, name string, amount quantity.Money) {
 	p.Gap = 10 / spent(p)
 }
 
+// TestPinsNotKeptAreOwned breaks a pin and pays for it; the plan's own list must say so, by so many hours, and name no other.
+func TestPinsNotKeptAreOwned(t *testing.T) {
+	pin := planner.Pin{Code: "x", Kind: planner.PinIdle, Line: "A", From: monday + 2, To: monday + 3}
+	for hours, ok := range map[quantity.Hours]bool{0: false, 7: false, 8: true, 9: false} {
+		in, p := tinyBook(), tinyPlan()
+		in.Pins = []planner.Pin{pin}
+		paid(p, costPins, 8*2000)
+		if hours > 0 {
+			p.Unkept = []planner.Unkept{{Pin: pin, First: pin.From, Hours: hours}}
+		}
+		if r := Plan(in, p); r.OK() != ok {
+			t.Errorf("a pin broken by 8 h, told as %g h: OK is %v\n%s", float64(hours), r.OK(), findings(r))
+		}
+	}
+}
+
 // TestPaidLimitsAreDoubtful breaks limits that may be broken at a price: a plan that pays holds, with a doubtful finding;
 // one that does not pay, or pays too little, is wrong.
 func TestPaidLimitsAreDoubtful(t *testing.T) {
@@ -159,6 +175,9 @@ func TestPaidLimitsAreDoubtful(t *testing.T) {
 		for _, share := range []quantity.Money{0, 0.5, 1} {
 			in, p := tinyBook(), tinyPlan()
 			c.edit(in)
+			if c.rule == Pins {
+				p.Unkept = []planner.Unkept{{Pin: idle, First: idle.From, Hours: 8}}
+			}
 			if share > 0 {
 				paid(p, c.cost, share*c.amount)
 			}

@@ -71,6 +71,7 @@ type document struct {
 	WhyLate    []whyLate      `json:"why_late"`
 	LineValues []lineValue    `json:"line_values"`
 	Missing    []missing      `json:"missing"`
+	Unkept     []unkept       `json:"pins_not_kept"`
 	Frozen     *string        `json:"frozen_before"`
 	Changes    []change       `json:"changes"`
 	Estimates  []estimateDoc  `json:"estimates"`
@@ -276,6 +277,15 @@ type whyLate struct {
 	Words string `json:"words"`
 }
 
+type unkept struct {
+	Pin     string   `json:"pin"`
+	Kind    string   `json:"kind"`
+	Line    string   `json:"line"`
+	Profile string   `json:"profile"`
+	First   string   `json:"first_day"`
+	Hours   *float64 `json:"not_kept_h"`
+}
+
 type change struct {
 	Line   string `json:"line"`
 	Bucket int    `json:"bucket"`
@@ -340,6 +350,9 @@ func documentOf(in *planner.Input, p *planner.Plan) document {
 		return lineValue{x.Line, string(x.Do), x.Can, number(x.Gain), number(x.Length), number(x.Pellets), x.LateOrders, number(x.FedGain), number(x.FedLength), number(x.FedPellets), x.Cut}
 	})
 	d.Missing = list(p.Missing, func(x planner.Missing) missing { return missing{string(x.Answer), x.Words} })
+	d.Unkept = list(p.Unkept, func(x planner.Unkept) unkept {
+		return unkept{x.Pin.Code, string(x.Pin.Kind), x.Pin.Line, x.Pin.Profile, x.First.String(), number(x.Hours)}
+	})
 	d.Frozen = day(p.Frozen)
 	d.Changes = list(p.Changes, func(x planner.Change) change {
 		return change{x.Line, x.Bucket, x.Was, x.Is, x.Days, x.Frozen, x.Pinned, x.Forced, x.Why}

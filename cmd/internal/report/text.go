@@ -49,11 +49,15 @@ func Text(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 	if len(a.overdueCodes()) > 0 {
 		rows++
 	}
+	if len(p.Unkept) > 0 {
+		rows++
+	}
 	forTable := a.share(len(table), len(busy)+2, rows)
 	a.thisWeek(busy, stand, screenRows-a.rows-rows-forTable)
 	a.short(table, known, forTable)
 	a.nextOrders()
 	a.overdue()
+	a.unkept()
 	a.lateOrders()
 	a.changes()
 	a.learned()
@@ -292,6 +296,18 @@ func (a *answer) overdue() {
 	if list := a.overdueCodes(); len(list) > 0 {
 		a.add(warning, "%s", a.fitted("! Overdue and counted on at once: ", list))
 	}
+}
+
+// unkept names the pins that the plan does not keep, as many as fit.
+func (a *answer) unkept() {
+	if len(a.p.Unkept) == 0 {
+		return
+	}
+	list := make([]string, len(a.p.Unkept))
+	for i, u := range a.p.Unkept {
+		list[i] = u.String()
+	}
+	a.add(warning, "%s", a.fitted("! Pins not kept: ", list))
 }
 
 // fitted is a row of as many parts as fit behind its beginning, the first always, and the number of those that do not.

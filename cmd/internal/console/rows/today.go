@@ -43,6 +43,9 @@ func (f *Facts) answer() Line {
 	}
 	l := Line{{fmt.Sprintf("Run %d of %s. ", f.running(f.Bucket(f.today)), plural(f.usable(f.today), "line")), Strong}}
 	l = append(l, f.shortWords()...)
+	for _, u := range f.Plan.Unkept {
+		l = append(l, Span{fmt.Sprintf(" ! Pin not kept: %s.", u), Alert})
+	}
 	n, worst := f.late()
 	switch {
 	case n > 0 && worst.Unmet > 0:

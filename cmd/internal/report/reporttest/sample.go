@@ -68,6 +68,7 @@ func Sample() (*planner.Input, *planner.Plan) {
 		{Line: "L1", Do: planner.IdleLine, Can: true, Gain: -81234.5, Length: -88380, Pellets: -25835, LateOrders: 3, Cut: true},
 		{Line: "L3", Do: planner.StartLine, Can: true, Gain: -420, Length: 5200.5, Pellets: 2100, FedGain: 3100, FedLength: 21000, FedPellets: 8300},
 	}
+	p.Unkept = []planner.Unkept{{Pin: planner.Pin{Code: "P-3", Kind: planner.PinIdle, Line: "L1", From: Monday + 2, To: Monday + 4}, First: Monday + 2, Hours: 16.5}}
 	p.Missing = []planner.Missing{{Answer: planner.AnswerWorth, Words: "7 of 8 measured, the others by dual values: out of time"}}
 	p.Purchases = []planner.Purchase{{Lane: "WH-ROAD", Loads: 2, Bucket: 0, OrderBy: Monday, Arrives: Monday + 9, Mass: 44000, Cost: 34400}}
 	p.Shortages = []planner.Shortage{{Grade: "WH", First: Monday + 7, WeeksAhead: 1, LastsTill: Monday + 10, Mass: 3000, MassIn4Weeks: 3000, OrdersAtRisk: []string{"O-2"}}}

@@ -34,6 +34,7 @@ func Answer(in *planner.Input, p *planner.Plan, opt Options) []Statement {
 	list = append(list, m.sayShort()...)
 	list = append(list, m.sayOrders())
 	list = append(list, m.sayOverdue()...)
+	list = append(list, m.sayUnkept()...)
 	list = append(list, m.sayLate())
 	list = append(list, m.sayBest()...)
 	list = append(list, m.sayMargin(), m.sayProof())
@@ -214,6 +215,18 @@ func (m *maker) sayOverdue() []Statement {
 		}
 		return []Statement{{"Overdue", strings.Join(list, "; ") + more + ". The plan counts on them at once: book them as received, or enter their new days.", true}}
 	}
+}
+
+// sayUnkept names the pins that the plan does not keep, if there are any.
+func (m *maker) sayUnkept() []Statement {
+	if len(m.p.Unkept) == 0 {
+		return nil
+	}
+	list := make([]string, len(m.p.Unkept))
+	for i, u := range m.p.Unkept {
+		list[i] = u.String()
+	}
+	return []Statement{{"Pins", "Not kept: " + strings.Join(list, "; ") + ".", true}}
 }
 
 func (m *maker) sayLate() Statement {
