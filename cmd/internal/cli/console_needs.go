@@ -212,7 +212,11 @@ func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start cale
 		opt.DailyDays, opt.Weeks = like.DailyDays, like.Weeks
 	}
 	whole := context.WithoutCancel(ctx)
-	_, known, _, err := k.b.Estimates(whole, start)
+	till, err := k.a.waitedTill(whole, k.b, start)
+	if err != nil {
+		return nil, err
+	}
+	_, known, _, err := k.b.Estimates(whole, till)
 	if err != nil {
 		return nil, err
 	}

@@ -53,7 +53,11 @@ func (a *app) replanWith(c *cobra.Command, r replanFlags, asJSON bool) error {
 		return err
 	}
 	defer b.Close()
-	in, known, _, err := b.Estimates(ctx, opt.Start)
+	till, err := a.waitedTill(ctx, b, opt.Start)
+	if err != nil {
+		return err
+	}
+	in, known, _, err := b.Estimates(ctx, till)
 	if err != nil {
 		return err
 	}

@@ -132,6 +132,15 @@ func aloneWithLast(c *cobra.Command, fl planFlags) error {
 	return nil
 }
 
+// waitedTill is the day up to which loads that are open have waited when a plan from start is made: its start, or today if that is still to come.
+func (a *app) waitedTill(ctx context.Context, b *book.Book, start calendar.Day) (calendar.Day, error) {
+	zone, err := b.Zone(ctx)
+	if err != nil {
+		return 0, err
+	}
+	return min(start, calendar.DayOf(a.Now().In(zone))), nil
+}
+
 func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error {
 	opt, err := a.options(c, fl)
 	if err != nil {
@@ -148,7 +157,11 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 		return err
 	}
 	defer b.Close()
-	in, known, version, err := b.Estimates(ctx, opt.Start)
+	till, err := a.waitedTill(ctx, b, opt.Start)
+	if err != nil {
+		return err
+	}
+	in, known, version, err := b.Estimates(ctx, till)
 	if err != nil {
 		return err
 	}
