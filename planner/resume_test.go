@@ -7,6 +7,7 @@ import (
 	"feedline/inventory"
 	"feedline/lines"
 	"feedline/planner"
+	"feedline/planner/benchplant"
 )
 
 // TestFromSameInput starts from a plan of the same input: the plan is no dearer than that one, at hardly any work.
@@ -61,5 +62,20 @@ func TestFromOlderInput(t *testing.T) {
 				t.Errorf("resumed the plan costs %.2f, by the rules %.2f", resumed.Objective, rules.Objective)
 			}
 		})
+	}
+}
+
+// TestWhatIfIsWorthItsPlan has a line of bench plant S stand for three weeks, planned from nothing and from a plan without that: with the same
+// work the second is no worse than by a hundredth, or the what-if would tell a change for dearer than it is.
+func TestWhatIfIsWorthItsPlan(t *testing.T) {
+	in, opt := benchplant.Input(benchplant.S, 1), benchplant.Options()
+	opt.Work, opt.Brief = 500_000_000, true
+	base := audited(t, in, opt)
+	start := planner.StartDay(in, opt)
+	in.Pins = []planner.Pin{{Code: "x", Kind: planner.PinIdle, Line: in.Lines[0].Code, From: start + 30, To: start + 51}}
+	fresh := audited(t, in, opt)
+	opt.From = base
+	if p := audited(t, in, opt); p.Objective > 1.01*fresh.Objective {
+		t.Errorf("from a plan %.0f, from nothing %.0f", float64(p.Objective), float64(fresh.Objective))
 	}
 }
