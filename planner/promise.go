@@ -19,7 +19,7 @@ type Offer struct {
 	Limit   Resource     // what keeps it from being sooner; OfTime where nothing does
 	Words   string
 
-	// Wider are days that are sooner than Day and than one another, for what they take: more loads, then forecasts made later too.
+	// Wider are days that are sooner than Day and than one another, for what they take: more loads, then forecasts made later too, at first by campaigns that there are.
 	Wider []WiderOffer
 }
 
@@ -74,7 +74,7 @@ func Promise(ctx context.Context, in *Input, opt Options, p *Plan, profile strin
 	return e.offer(ctx, none)
 }
 
-// offer answers with the loads as planned, then with more of them, then with forecasts displaced.
+// offer answers with the loads as planned, then with more of them, then with forecasts displaced, by amounts alone and by campaigns more.
 func (e *enquiry) offer(ctx context.Context, o Offer) (Offer, error) {
 	a, err := e.earliest(ctx, len(e.owed))
 	if err != nil {
@@ -83,11 +83,13 @@ func (e *enquiry) offer(ctx context.Context, o Offer) (Offer, error) {
 	o.Day, o.Limit = e.dayOf(a.t), a.limit
 	o.Words = e.words(o.Limit, a.proven)
 	today := StartDay(e.f.in, Options{Now: e.f.opt.Now})
-	for _, widen := range []func(){func() { e.freeLoads(max(today, e.f.start)) }, e.freeForecasts} {
+	for _, widen := range []func(){func() { e.freeLoads(max(today, e.f.start)) }, e.freeForecasts, e.freeCampaigns} {
 		if a.t == 0 {
 			break
 		}
-		widen()
+		if widen(); e.asBefore {
+			continue
+		}
 		b, err := e.earliest(ctx, a.t)
 		if err != nil {
 			return o, err

@@ -12,12 +12,14 @@ import (
 	"feedline/planner/solve/mip"
 )
 
-// ofCampaigns decides over amounts and loads first, and then over campaigns more, as long as they bring something; where an answer within the daily
-// part is known, amounts and loads will do for a sooner one.
+// ofCampaigns decides over amounts and loads first, and then over campaigns more, as long as they bring something.
 func (e *enquiry) ofCampaigns(ctx context.Context, most int) (answered, error) {
 	a := answered{t: most, x: e.x}
 	q, err := e.amounts(ctx, &a)
-	for err == nil && a.t > 0 && (most == len(e.owed) || e.f.buckets[a.t-1].Weekly()) && ctx.Err() == nil {
+	if most < len(e.owed) {
+		e.looks = max(e.looks, promiseWider)
+	}
+	for err == nil && a.t > 0 && !e.amountsOnly && ctx.Err() == nil {
 		x := e.moreCampaigns(ctx, a.t)
 		if x == nil {
 			break
@@ -162,7 +164,9 @@ func (e *enquiry) campaignsMore() []bool {
 	return free
 }
 
-// moreCampaigns looks for set-ups with campaigns of the profile beside those of e.x, that leave less owed before bucket most; nil for none.
+// moreCampaigns looks for set-ups with campaigns of the profile beside those of e.x: at first for such that leave less owed before bucket most, then for
+// such with which it is complete before it, and where that takes too long for less owed again; nil for none. The linear relaxation
+// tells the first bucket in which it can be complete at all.
 func (e *enquiry) moreCampaigns(ctx context.Context, most int) []float64 {
 	f := e.f
 	q := f.settleBut(e.campaignsMore(), e.x, nil, solve.Options{Seed: f.opt.Seed})
@@ -180,21 +184,74 @@ func (e *enquiry) moreCampaigns(ctx context.Context, most int) []float64 {
 		}
 		held += f.days(t) * min(e.owed[t].at(e.best), f.m.Upper[e.owed[t].v])
 	}
-	beat := held*(1-promiseGain) - 1
-	quick := mip.Options{Beat: &beat, Options: solve.Options{Work: promiseQuick, Workers: 1, Seed: f.opt.Seed, Gap: promiseGap}}
-	whole := mip.Options{Options: solve.Options{Work: promiseMore, Workers: 1, Seed: f.opt.Seed, Gap: promiseGap}}
-	for _, o := range []mip.Options{quick, whole} {
-		if e.looks <= 0 {
-			break
-		}
-		r := mip.Solve(ctx, q.small, o)
-		e.looks -= r.Work
-		switch {
-		case r.Has && r.Objective <= beat:
+	first := e.relaxedFirst(ctx, q, most)
+	less := func() []float64 {
+		if r := e.look(ctx, q, held*(1-promiseGain)-1, promiseGap); r.Has {
 			return q.whole(r.X)
-		case r.Stop != solve.WorkLimit:
-			return nil
+		}
+		return nil
+	}
+	if first < most && e.looks == promiseAll { // far off yet
+		if x := less(); x != nil {
+			return x
+		}
+	}
+	for ; first < most && e.looks > 0; first++ {
+		x, none := e.campaignsBy(ctx, q, first)
+		switch {
+		case x != nil:
+			return x
+		case !none && e.looks > 0:
+			return less()
 		}
 	}
 	return nil
+}
+
+// relaxedFirst is the first bucket before most at whose end nothing need be owed in q's linear relaxation; most for none.
+func (e *enquiry) relaxedFirst(ctx context.Context, q *settling, most int) int {
+	s := lp.NewSolver(q.small, solve.Options{Seed: e.f.opt.Seed})
+	can := func(t int) bool {
+		k, is := slices.BinarySearch(q.vars, e.owed[t].v)
+		if !is {
+			return q.x[e.owed[t].v] <= quantumMetres
+		}
+		s.SetBounds(model.Var(k), 0, 0)
+		stop := s.Solve(ctx, lp.Limits{Work: promiseHeld})
+		s.SetBounds(model.Var(k), 0, q.small.Upper[k])
+		return stop != solve.Infeasible
+	}
+	least := 0
+	for least < most {
+		if t := (least + most) / 2; can(t) {
+			most = t
+		} else {
+			least = t + 1
+		}
+	}
+	return least
+}
+
+// campaignsBy looks for a solution of q with nothing owed at the end of bucket t; nil for none found, and whether there is none.
+func (e *enquiry) campaignsBy(ctx context.Context, q *settling, t int) (x []float64, none bool) {
+	k, is := slices.BinarySearch(q.vars, e.owed[t].v)
+	if !is {
+		return nil, q.x[e.owed[t].v] > quantumMetres
+	}
+	was := q.small.Upper[k]
+	q.small.Upper[k] = 0
+	r := e.look(ctx, q, promiseBeat, promiseAny)
+	q.small.Upper[k] = was
+	if r.Has {
+		return q.whole(r.X), false
+	}
+	return nil, r.Stop == solve.Infeasible || r.Stop == solve.ObjectiveLimit
+}
+
+// look looks for a solution of q that beats a value; with one to beat little is cut at the root, which finds as much in half the time here.
+func (e *enquiry) look(ctx context.Context, q *settling, beat, gap float64) solve.Result {
+	r := mip.Solve(ctx, q.small, mip.Options{Beat: &beat, Options: solve.Options{Work: promiseMore, Workers: 1, Seed: e.f.opt.Seed, Gap: gap}})
+	e.looks -= r.Work
+	r.Has = r.Has && r.Objective <= beat
+	return r
 }

@@ -23,6 +23,9 @@ type enquiry struct {
 	looks   int64         // work left for campaigns more
 	later   map[int][]ref // by profile made on the same lines, and bucket: metres of its forecast owed beyond the plan's
 	cost    []float64     // of what is done beside the plan
+
+	amountsOnly bool // no campaigns are put beside those that there are
+	asBefore    bool // nothing is free that was not
 }
 
 // enquiryPriority is the rank of an enquiry's class, behind the forecast.
@@ -171,8 +174,9 @@ func (e *enquiry) freeLoads(from calendar.Day) {
 	}
 }
 
-// freeForecasts lets forecasts come later for what that costs in a plan.
+// freeForecasts lets forecasts come later for what that costs in a plan, where campaigns are put beside the plan's with those that there are.
 func (e *enquiry) freeForecasts() {
+	e.amountsOnly = true
 	for i, later := range e.later {
 		for _, cl := range e.f.classes[i] {
 			if cl.priority != forecastPriority {
@@ -189,4 +193,9 @@ func (e *enquiry) freeForecasts() {
 			}
 		}
 	}
+}
+
+// freeCampaigns lets forecasts make way for campaigns more, too: sooner, and for more than extending those that there are takes.
+func (e *enquiry) freeCampaigns() {
+	e.amountsOnly, e.asBefore = false, e.wholeFree() <= promiseWhole
 }

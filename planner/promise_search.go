@@ -24,11 +24,13 @@ const (
 	promiseWork  = 300_000_000 // work units for each step of that
 	promiseHeld  = 20_000_000  // for amounts alone,
 	promiseLoads = 40_000_000  // for loads made whole,
-	promiseQuick = 10_000_000  // for seeing that campaigns more bring nothing,
-	promiseMore  = 100_000_000 // for looking for them,
-	promiseAll   = 300_000_000 // and for all such looks
-	promiseGain  = 1e-4        // share of what is owed over time that campaigns more must save
+	promiseMore  = 100_000_000 // for looking for campaigns more,
+	promiseAll   = 400_000_000 // and for all such looks,
+	promiseWider = 50_000_000  // of which so much is left at least for those of each wider answer
+	promiseGain  = 1e-4        // share of what is owed over time that campaigns more must save,
 	promiseGap   = 0.02        // and the gap at which they will do
+	promiseAny   = 1.0         // gap at which those will do that are known to be soon enough,
+	promiseBeat  = 1e15        // and what they beat, in metre-days: anything
 )
 
 // answered is the first bucket at whose end nothing is owed, len(owed) for none, with the solution that does it and what keeps it from being
