@@ -31,7 +31,26 @@ type rules struct {
 	worthOn  float64 // a line is worth being on from this share of its hours
 	fastest  bool    // the fastest lines come first; else those that are on
 	follow   bool    // the released plan, as far as it goes
+	setUps   int     // so many lines that are not set up yet may be, in the order in which lines take work
 }
+
+// withSetUps is the sets, and after them the same with lines to be set up, if there are any: one, two and so on up to mostSetUps.
+func (f *facts) withSetUps(sets []rules) []rules {
+	n, list := 0, slices.Clone(sets)
+	for _, ln := range f.in.Lines {
+		n += int(isOne(ln.State == lines.Uncommissioned))
+	}
+	for k := range min(n, mostSetUps) {
+		for _, r := range sets {
+			r.setUps = k + 1
+			list = append(list, r)
+		}
+	}
+	return list
+}
+
+// mostSetUps bounds the lines that rules may set up.
+const mostSetUps = 3
 
 // ruleSets are all settings that are walked through; settled is how many of them, the best by their own estimate, are settled by a
 // linear program.
@@ -93,6 +112,7 @@ type floor struct {
 	forbidden map[int]bool
 	changes   map[int]bool // fits changed to in this bucket
 	order     []int        // lines, in the order in which they take work
+	setUp     []bool       // by line: the rules may set it up
 	lots      []float64    // days of the economic lot, by profile
 	cost      float64      // what it has come to so far, roughly
 	guide     *guide       // nil for none
@@ -103,7 +123,7 @@ type floor struct {
 // firstPlan returns column values with all whole numbers decided, continuous ones NaN, or nil if no linear program could be solved in time.
 // Rules are tried on opt.Workers goroutines; the result does not depend on their number.
 func (f *formulation) firstPlan(ctx context.Context, opt solve.Options) []float64 {
-	sets := ruleSets
+	sets := f.withSetUps(ruleSets)
 	if f.promise != nil {
 		follow := sets[0]
 		follow.follow = true
@@ -189,6 +209,14 @@ func newFloor(f *formulation, r rules) *floor {
 	if r.fastest {
 		slices.SortStableFunc(w.order, func(a, b int) int { return cmp.Compare(f.speed(b), f.speed(a)) })
 	}
+	w.setUp = make([]bool, len(f.in.Lines))
+	left := r.setUps
+	for _, l := range w.order {
+		if left > 0 && f.in.Lines[l].State == lines.Uncommissioned {
+			w.setUp[l] = true
+			left--
+		}
+	}
 	for p := range f.in.Profiles {
 		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
 		list, asked := make([]float64, len(f.buckets)), make([]float64, len(f.buckets))
@@ -237,6 +265,7 @@ func (w *floor) step(t int) {
 			if w.mounted[l] < 0 && w.promised(l) == nil && w.f.ask(l, t).fit < 0 && w.next(l, w.f.avail[l][t]-float64(w.f.in.Lines[l].Startup.Hours)) < 0 {
 				want[l] = want[l] && w.on[l] // no die to start with
 			}
+			want[l] = want[l] && (w.on[l] || w.commission(l))
 			w.switchLine(l, want)
 			w.runLine(l)
 		}
@@ -389,12 +418,41 @@ func (w *floor) linesWanted() []bool {
 func (w *floor) choosable(l int) bool {
 	f, ln := w.f, w.f.in.Lines[l]
 	switch {
-	case f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned:
+	case f.avail[l][w.bucket] <= 0 || !w.setUp[l] && ln.State == lines.Uncommissioned || w.setUpBy(l) < 0:
 		return false
 	case w.on[l] && w.since[l] < ln.MinRunDays: // it can't be stopped
 		return true
 	}
 	return w.promised(l) == nil && (f.asks == nil || !f.stands(l, w.bucket) && (w.on[l] || !w.standsSoon(l)))
+}
+
+// setUpBy is the bucket in which setting up line l must begin, at the latest, for it to be started now; -1 if there is none, len(buckets) if
+// it is set up, or that has begun in time.
+func (w *floor) setUpBy(l int) int {
+	f, ln := w.f, w.f.in.Lines[l]
+	if ln.State != lines.Uncommissioned {
+		return len(f.buckets)
+	}
+	latest := -1
+	for o := 0; o <= w.bucket && int(f.buckets[o].Span.From)+ln.Commissioning.Days <= int(f.buckets[w.bucket].Span.From); o++ {
+		if r := f.commissioned[l][o]; r.is {
+			if yes(r, w.x) {
+				return len(f.buckets)
+			}
+			latest = o
+		}
+	}
+	return latest
+}
+
+// commission sees to it that line l is set up for a start now, as late as it may be, and reports whether it is.
+func (w *floor) commission(l int) bool {
+	o := w.setUpBy(l)
+	if o >= 0 && o < len(w.f.buckets) {
+		w.set(w.f.commissioned[l][o], 1)
+		w.cost += float64(w.f.in.Lines[l].Commissioning.Cost)
+	}
+	return o >= 0
 }
 
 // hoursAhead is the running hours that line l has in the days ahead.

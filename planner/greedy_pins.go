@@ -1,7 +1,5 @@
 package planner
 
-import "feedline/lines"
-
 // Rules that keep pins. A pin broken is priced above all that it could bring, and the areas that a plan is improved by are too
 // small to turn a line off for weeks: what the rules break stays broken.
 
@@ -83,7 +81,7 @@ func (w *floor) wantPinned(want []bool, work []float64, crew float64) float64 {
 		return crew
 	}
 	for l, ln := range w.f.in.Lines {
-		if w.f.ask(l, w.bucket).run <= 0 || want[l] || w.f.avail[l][w.bucket] <= 0 || ln.State == lines.Uncommissioned || ln.Crew > crew {
+		if w.f.ask(l, w.bucket).run <= 0 || want[l] || w.f.avail[l][w.bucket] <= 0 || w.setUpBy(l) < 0 || ln.Crew > crew {
 			continue
 		}
 		w.takeWork(l, work)

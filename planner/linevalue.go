@@ -106,8 +106,10 @@ func (f *facts) lineSteps(p *Plan) (list []LineValue) {
 			}
 		}
 		switch {
-		case ln.State == lines.Uncommissioned && !ever:
-			list = append(list, LineValue{Line: ln.Code, Do: CommissionLine})
+		case ln.State == lines.Uncommissioned:
+			if !ever {
+				list = append(list, LineValue{Line: ln.Code, Do: CommissionLine})
+			}
 		case !soon:
 			list = append(list, LineValue{Line: ln.Code, Do: StartLine})
 		}

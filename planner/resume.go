@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner/solve"
 )
@@ -257,16 +256,7 @@ func (w *floor) canStart(l int, changes []int) bool {
 	if w.mounted[l] < 0 && !slices.ContainsFunc(changes, func(j int) bool { return w.canChange(l, j, left) }) {
 		return false
 	}
-	if ln.State != lines.Uncommissioned || slices.ContainsFunc(f.commissioned[l][:w.bucket+1], func(r ref) bool { return r.is && yes(r, w.x) }) {
-		return true
-	}
-	for o := w.bucket; o >= 0; o-- {
-		if f.commissioned[l][o].is && int(f.buckets[o].Span.From)+ln.Commissioning.Days <= int(f.buckets[w.bucket].Span.From) {
-			w.set(f.commissioned[l][o], 1)
-			return true
-		}
-	}
-	return false
+	return w.commission(l)
 }
 
 // resumeLoads orders in x what the script orders, in the bucket of the same day, within what f allows.

@@ -135,8 +135,9 @@ type tuner struct {
 // newTuner begins with the cheapest of the settings by its estimate.
 func newTuner(f *formulation, g *guide, workers int) *tuner {
 	u := &tuner{f: f, guide: g, best: math.Inf(1), taken: -tuneTaken}
-	walks := make([]*floor, len(guidedSets))
-	sideBySide(workers, len(walks), func(i int) { walks[i] = u.walk(guidedSets[i], nil) })
+	sets := f.withSetUps(guidedSets)
+	walks := make([]*floor, len(sets))
+	sideBySide(workers, len(walks), func(i int) { walks[i] = u.walk(sets[i], nil) })
 	slices.SortStableFunc(walks, func(a, b *floor) int { return cmp.Compare(a.cost, b.cost) })
 	for _, w := range walks {
 		n := &tuning{rules: w.rules, lot: make([]float64, len(f.in.Profiles)), ahead: make([]float64, len(f.in.Profiles)), like: make([]float64, len(f.fits))}
