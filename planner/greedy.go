@@ -31,7 +31,8 @@ type rules struct {
 	worthOn  float64 // a line is worth being on from this share of its hours
 	fastest  bool    // the fastest lines come first; else those that are on
 	follow   bool    // the released plan, as far as it goes
-	setUps   int     // so many lines that are not set up yet may be, in the order in which lines take work
+	setUps   int     // so many lines that are not set up yet may be, in the order in which lines take work,
+	also     int     // and the line of this number, counted from 1; 0 for none
 }
 
 // withSetUps is the sets, and after them the same with lines to be set up, if there are any: one, two and so on up to mostSetUps.
@@ -216,6 +217,9 @@ func newFloor(f *formulation, r rules) *floor {
 			w.setUp[l] = true
 			left--
 		}
+	}
+	if r.also > 0 {
+		w.setUp[r.also-1] = true
 	}
 	for p := range f.in.Profiles {
 		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)

@@ -241,6 +241,11 @@ func (r *replanning) search(m *model.Model, x []float64, l int) (found *outcome,
 	if first == nil {
 		return nil, true, stop
 	}
+	if l >= 0 && f.in.Lines[l].State == lines.Uncommissioned {
+		if other := r.h.setUpByRules(own, m, l); other != nil && other.plan.Objective < first.plan.Objective {
+			first = other
+		}
+	}
 	g := *f
 	g.m, g.opt = m, Options{Work: max(1, r.b.work), Workers: 1, Seed: f.opt.Seed, Gap: lineGap}
 	s := searching{f: &g, began: began, best: first.plan, stands: first.stands}
@@ -278,6 +283,51 @@ func (h *heldProgram) started(b *purse, m *model.Model, l int) (*started, solve.
 		}
 	}
 	return nil, solve.Infeasible
+}
+
+// setUpByRules is a plan from nothing in which line l is set up when m asks for it, by the rules that seem best; nil if there is none. A line more
+// can change what all others do, which areas around it do not find.
+func (h *heldProgram) setUpByRules(b *purse, m *model.Model, l int) *started {
+	f := h.f
+	at := slices.IndexFunc(f.commissioned[l], func(r ref) bool { return r.is && m.Lower[r.v] > 0.5 })
+	if at < 0 {
+		return nil
+	}
+	var best *floor
+	for _, set := range ruleSets {
+		if b.ctx.Err() != nil {
+			break
+		}
+		set.also = l + 1
+		w := newFloor(f, set)
+		if w.all(); best == nil || w.cost < best.cost {
+			best = w
+		}
+	}
+	if best == nil {
+		return nil
+	}
+	for t, r := range f.commissioned[l] {
+		best.set(r, isOne(t == at))
+	}
+	g := *f
+	g.m = m
+	q := g.settle(best.x, h.stands, solve.Options{Seed: g.opt.Seed})
+	if q == nil {
+		return nil
+	}
+	r := q.loose(b.ctx)
+	if !r.Has {
+		return nil
+	}
+	x := slices.Clone(best.x)
+	g.roundAllLoads(r.X, x)
+	q.hold(x)
+	if r = q.solveWithin(b.ctx, lp.Limits{Work: max(1, b.work)}); !r.Has {
+		return nil
+	}
+	r.Stop = solve.NotRun
+	return &started{r, q.standing()}
 }
 
 // soonerOf is the columns of line l as in x, but on from bucket from on: until it is on in x, if that is not longer than it must run and
