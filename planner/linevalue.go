@@ -248,7 +248,7 @@ func (r *replanning) search(m *model.Model, x []float64, l int) (found *outcome,
 	}
 	g := *f
 	g.m, g.opt = m, Options{Work: max(1, r.b.work), Workers: 1, Seed: f.opt.Seed, Gap: lineGap}
-	s := searching{f: &g, began: began, best: first.plan, stands: first.stands}
+	s := searching{f: &g, began: began, time: r.each, best: first.plan, stands: first.stands}
 	if l >= 0 {
 		s.aroundLine(ctx, l, r.b.work/lineShare)
 	}

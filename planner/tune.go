@@ -1,7 +1,6 @@
 package planner
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -138,7 +137,7 @@ func newTuner(f *formulation, g *guide, workers int) *tuner {
 	sets := f.withSetUps(guidedSets)
 	walks := make([]*floor, len(sets))
 	sideBySide(workers, len(walks), func(i int) { walks[i] = u.walk(sets[i], nil) })
-	slices.SortStableFunc(walks, func(a, b *floor) int { return cmp.Compare(a.cost, b.cost) })
+	slices.SortStableFunc(walks, byCost)
 	for _, w := range walks {
 		n := &tuning{rules: w.rules, lot: make([]float64, len(f.in.Profiles)), ahead: make([]float64, len(f.in.Profiles)), like: make([]float64, len(f.fits))}
 		for p := range n.lot {
