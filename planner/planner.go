@@ -20,7 +20,7 @@ type Options struct {
 	Start     calendar.Day  // first day of the plan; 0 = Now's date
 	Weeks     int           // horizon; 0 = the plant's, else 26
 	DailyDays int           // daily part; 0 = the plant's, else 14
-	Time      time.Duration // limit of the search; 0 = 30 s, unless Work is given. Answers take up to a quarter of it more, or 4 s; bound and need up to 20 s
+	Time      time.Duration // limit of the search; 0 = 30 s, unless Work is given. Answers take up to a quarter of it more, or 4 s; a first plan, bound and need up to 20 s
 	Work      int64         // limit in the solver's work units; 0 = none. With it and no Time the result does not depend on the machine.
 	Gap       float64       // stop at this relative gap; 0 = 0.001
 	Workers   int           // goroutines; 0 = all cores. The plan does not depend on it.
@@ -39,7 +39,7 @@ type Options struct {
 const (
 	defaultTime = 30 * time.Second
 	defaultGap  = 0.001
-	// afterword is the time that need against have may take once the search has stopped.
+	// afterword is the time that need against have may take once the search has stopped, and a first plan where the limit is shorter.
 	afterword = 20 * time.Second
 )
 

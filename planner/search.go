@@ -90,7 +90,13 @@ func (s *searching) begin(ctx context.Context) [][]float64 {
 			return starts
 		}
 	}
-	if x := f.firstPlan(ctx, s.options("first plan", shareImprove).Options); x != nil {
+	opt := s.options("first plan", shareImprove).Options
+	x := f.firstPlan(ctx, opt)
+	if x == nil && !s.best.Has && opt.Time > 0 && opt.Time < afterword && ctx.Err() == nil { // a plan that is late is better than none
+		opt.Time = afterword
+		x = f.firstPlan(ctx, opt)
+	}
+	if x != nil {
 		starts = append(starts, x)
 		r, stands := f.holdingFrom(ctx, x, s.stands)
 		if stands != nil {
