@@ -25,6 +25,9 @@ profile, set-up times and lead times, each with a 95 % interval and the number
 of records; the OEE ratios of ISO 22400-2; past forecasts against shipments; and
 what has drifted, by EWMA and individuals charts.
 
+Loads that have not come have waited until today, or until --start if that is
+past.
+
 Plans are made with the estimates. One is overruled by a row of its name in the
 sheet overrules, all by: feedline plan --as-entered
 
@@ -41,16 +44,20 @@ second does otherwise is printed as by feedline diff; nothing is saved.`,
 			if re.on {
 				return a.replanWith(c, re, asJSON)
 			}
+			opt, err := a.options(c, re.limits)
+			if err != nil {
+				return err
+			}
 			b, err := a.openBook()
 			if err != nil {
 				return err
 			}
 			defer b.Close()
-			in, _, err := b.Load(c.Context())
+			till, err := a.waitedTill(c.Context(), b, opt.Start)
 			if err != nil {
 				return err
 			}
-			in, r, _, err := b.Estimates(c.Context(), planner.StartDay(in, planner.Options{Now: a.Now()}))
+			in, r, _, err := b.Estimates(c.Context(), till)
 			if err != nil {
 				return err
 			}
