@@ -18,6 +18,7 @@ type formulation struct {
 	costs []costTerm
 
 	run, changed, carried, mounted [][]ref   // by fit: hours; changeover to; die carried through the whole bucket; die on at the end
+	grounds                        *grounds  // what walks by rules share; nil if it is not prepared
 	broken                         []ref     // hours by which each pin is not kept
 	on, started, commissioned      [][]ref   // by line
 	startScrap                     [][][]ref // by line, grade: share of a start-up whose scrap is of the grade
@@ -160,6 +161,7 @@ func formulate(fa *facts) *formulation {
 	f.buildFeed()
 	f.buildPins()
 	f.buildPromise()
+	f.grounds = f.gatherGrounds()
 	return f
 }
 

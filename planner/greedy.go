@@ -108,17 +108,17 @@ type floor struct {
 	asked     [][]float64 // demand less opening stock, cumulative
 	bucket    int
 	fitters   float64
-	crewLeft  float64 // people not yet on a line in this bucket; only play counts them
-	dieUse    []int   // dies on lines or taken in this bucket, by profile
-	forbidden map[int]bool
-	changes   map[int]bool // fits changed to in this bucket
-	order     []int        // lines, in the order in which they take work
-	setUp     []bool       // by line: the rules may set it up
-	lots      []float64    // days of the economic lot, by profile
-	cost      float64      // what it has come to so far, roughly
-	guide     *guide       // nil for none
-	used      []float64    // pellets, by grade; with a guide
-	tune      *tuning      // nil for none
+	crewLeft  float64   // people not yet on a line in this bucket; only play counts them
+	dieUse    []int     // dies on lines or taken in this bucket, by profile
+	forbidden []bool    // by fit
+	changes   []bool    // by fit: changed to in this bucket
+	order     []int     // lines, in the order in which they take work
+	setUp     []bool    // by line: the rules may set it up
+	lots      []float64 // days of the economic lot, by profile
+	cost      float64   // what it has come to so far, roughly
+	guide     *guide    // nil for none
+	used      []float64 // pellets, by grade; with a guide
+	tune      *tuning   // nil for none
 }
 
 // firstPlan returns column values with all whole numbers decided, continuous ones NaN, or nil if no linear program could be solved in time.
@@ -204,23 +204,57 @@ func goroutines(workers int) int {
 	return workers
 }
 
-func newFloor(f *formulation, r rules) *floor {
-	w := &floor{f: f, rules: r, x: f.idlePlan(), made: make([]float64, len(f.in.Profiles))}
+// grounds is what all walks of a formulation share. It is not changed by them.
+type grounds struct {
+	idle        []float64 // the idle plan
+	due, asked  [][]float64
+	lots        []float64
+	order, fast []int // lines as they are listed, and the fastest first
+}
+
+// gatherGrounds works out what walks share.
+func (f *formulation) gatherGrounds() *grounds {
+	g := &grounds{idle: f.idlePlan(), order: sequence(len(f.in.Lines)), fast: sequence(len(f.in.Lines))}
+	slices.SortStableFunc(g.fast, func(a, b int) int { return cmp.Compare(f.speed(b), f.speed(a)) })
+	for p := range f.in.Profiles {
+		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
+		list, asked := make([]float64, len(f.buckets)), make([]float64, len(f.buckets))
+		for t := range list {
+			for _, c := range f.classes[p] {
+				sum += c.metres[t]
+			}
+			list[t], asked[t] = sum, sum-float64(f.in.Profiles[p].StockTarget)
+		}
+		g.due, g.asked = append(g.due, list), append(g.asked, asked)
+		g.lots = append(g.lots, f.economicLot(p))
+	}
+	return g
+}
+
+// newFloor is where a walk by rules r begins.
+func newFloor(f *formulation, r rules) *floor { return floorIn(new(floor), f, r) }
+
+// floorIn is newFloor in the memory of w, a floor that is no longer needed.
+func floorIn(w *floor, f *formulation, r rules) *floor {
+	g, lineCount := f.grounds, len(f.in.Lines)
+	if g == nil {
+		g = f.gatherGrounds()
+	}
+	*w = floor{f: f, rules: r, due: g.due, asked: g.asked, lots: g.lots, order: g.order,
+		x: append(w.x[:0], g.idle...), made: zeros(w.made, len(f.in.Profiles)), used: zeros(w.used, len(f.in.Grades)),
+		on: zeros(w.on, lineCount), since: zeros(w.since, lineCount), mounted: zeros(w.mounted, lineCount), setUp: zeros(w.setUp, lineCount),
+		dieUse: zeros(w.dieUse, len(f.in.Profiles)), changes: zeros(w.changes, len(f.fits)), forbidden: zeros(w.forbidden, len(f.fits))}
+	if r.fastest {
+		w.order = g.fast
+	}
 	for l, ln := range f.in.Lines {
-		w.on = append(w.on, ln.State == lines.Running)
-		w.since = append(w.since, math.MaxInt16)
-		w.mounted = append(w.mounted, -1)
+		w.on[l], w.since[l], w.mounted[l] = ln.State == lines.Running, math.MaxInt16, -1
 		for _, j := range f.fitsOf[l] {
 			if f.mountedAtStart(j) > 0 {
 				w.mounted[l] = j
 			}
 		}
 	}
-	w.order = sequence(len(f.in.Lines))
-	if r.fastest {
-		slices.SortStableFunc(w.order, func(a, b int) int { return cmp.Compare(f.speed(b), f.speed(a)) })
-	}
-	w.setUp = make([]bool, len(f.in.Lines))
 	left := r.setUps
 	for _, l := range w.order {
 		if left > 0 && f.in.Lines[l].State == lines.Uncommissioned {
@@ -231,19 +265,17 @@ func newFloor(f *formulation, r rules) *floor {
 	if r.also > 0 {
 		w.setUp[r.also-1] = true
 	}
-	for p := range f.in.Profiles {
-		sum := -f.rack0[p] + float64(f.in.Profiles[p].StockTarget)
-		list, asked := make([]float64, len(f.buckets)), make([]float64, len(f.buckets))
-		for t := range list {
-			for _, c := range f.classes[p] {
-				sum += c.metres[t]
-			}
-			list[t], asked[t] = sum, sum-float64(f.in.Profiles[p].StockTarget)
-		}
-		w.due, w.asked = append(w.due, list), append(w.asked, asked)
-		w.lots = append(w.lots, f.economicLot(p))
-	}
 	return w
+}
+
+// zeros is n zeros, in the memory of list if that is enough.
+func zeros[T any](list []T, n int) []T {
+	if cap(list) < n {
+		return make([]T, n)
+	}
+	list = list[:n]
+	clear(list)
+	return list
 }
 
 // need is the metres of profile p that demand up to the given days after the start of the bucket calls for and that are not made yet.
@@ -385,13 +417,14 @@ func (w *floor) open(t int) {
 	if h := float64(w.f.in.Plant.FitterHours); h > 0 {
 		w.fitters = h * w.f.openDays[t]
 	}
-	w.dieUse = make([]int, len(w.f.in.Profiles))
+	clear(w.dieUse)
 	for _, j := range w.mounted {
 		if j >= 0 {
 			w.dieUse[w.f.fits[j].profile]++
 		}
 	}
-	w.changes, w.forbidden = map[int]bool{}, map[int]bool{}
+	clear(w.changes)
+	clear(w.forbidden)
 	w.readPins()
 }
 

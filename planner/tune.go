@@ -156,9 +156,12 @@ func (u *tuner) restart() {
 }
 
 // walk walks by rules, tuned or not, towards what the guide makes.
-func (u *tuner) walk(r rules, tune *tuning) *floor {
-	w := newFloor(u.f, r)
-	w.guide, w.due, w.tune, w.used = u.guide, u.guide.made, tune, make([]float64, len(u.f.in.Grades))
+func (u *tuner) walk(r rules, tune *tuning) *floor { return u.walkIn(new(floor), r, tune) }
+
+// walkIn is walk in the memory of w, a floor that is no longer needed.
+func (u *tuner) walkIn(w *floor, r rules, tune *tuning) *floor {
+	floorIn(w, u.f, r)
+	w.guide, w.due, w.tune = u.guide, u.guide.made, tune
 	w.all()
 	return w
 }
@@ -211,19 +214,29 @@ func isLess(a, b float64) bool { return math.IsInf(b, 1) || a < b-1e-6*math.Abs(
 func (u *tuner) turn(ctx context.Context, rng *rand.Rand) (*tuning, *floor) {
 	now, at := u.at, u.walk(u.at.rules, u.at)
 	var best *tuning
-	var found *floor
+	var found, spare *floor
 	for i := range tuneTurns {
 		if i > 0 && ctx.Err() != nil {
 			break
 		}
-		try := now.turned(rng)
-		w := u.walk(try.rules, try)
+		if spare == nil {
+			spare = new(floor)
+		}
+		try, w := now.turned(rng), spare
+		u.walkIn(w, try.rules, try)
+		spare = nil
 		heat := tuneHeat * math.Abs(at.cost) * (1 - float64(i)/tuneTurns)
+		was, had := at, found
 		if w.cost < at.cost+heat*rng.ExpFloat64() {
 			now, at = try, w
 		}
 		if found == nil || w.cost < found.cost {
 			best, found = try, w
+		}
+		for _, old := range []*floor{was, had, w} {
+			if old != at && old != found {
+				spare = old
+			}
 		}
 	}
 	return best, found
