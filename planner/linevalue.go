@@ -15,7 +15,8 @@ import (
 )
 
 // What a line would bring, were it started, idled or set up, is found by planning again with that one thing asked for. The plan's whole
-// numbers are taken over, what the line does is decided anew some weeks at a time, and then all of the plan is improved area by area, as
+// numbers are taken over, with what they need for it (a line started sooner goes on as planned; of a line to be set up a plan by rules is tried
+// as well), what the line does is decided anew some weeks at a time, and then all of the plan is improved area by area, as
 // in the search. A plant so small that its whole model may be searched is searched at once. The plan itself is improved with the same
 // work, and what that brings is not counted as the step's. What is found is a plan, so that its gain can be had; with more work it
 // may be higher.
