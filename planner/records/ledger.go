@@ -31,7 +31,7 @@ func (e *Refused) Error() string {
 // Hint is what to do.
 func (e *Refused) Hint() string { return "nothing was recorded; correct it and record it again" }
 
-// Ledger books records against a plant: its lots, stock, deliveries and orders follow, unless a record is history.
+// Ledger books records against a plant: its lots, stock, deliveries, orders and lines follow, unless a record is history.
 type Ledger struct {
 	// Today is the day of the clock, at the plant: days that can't be right are warned of. 0 = not known.
 	Today calendar.Day
@@ -46,7 +46,9 @@ type Ledger struct {
 	steps      map[string]yield.Step
 	profiles   map[string]lines.Profile
 	fits       map[[2]string]lines.Fit
-	reasons    map[string]bool
+	reasons    map[string]lines.StopKind
+	lineAt     map[string]int
+	ran        map[string][]ran // standing runs by line, the latest last
 	grades     map[string]bool
 	suppliers  map[string]bool
 	results    map[string]inventory.Results // latest by lot
@@ -74,11 +76,13 @@ type moveKey struct {
 func NewLedger(in *planner.Input) *Ledger {
 	own := *in
 	own.Lots, own.Stock = slices.Clone(in.Lots), slices.Clone(in.Stock)
-	own.Deliveries, own.Orders = slices.Clone(in.Deliveries), slices.Clone(in.Orders)
+	own.Deliveries, own.Orders, own.Lines = slices.Clone(in.Deliveries), slices.Clone(in.Orders), slices.Clone(in.Lines)
 	l := &Ledger{in: &own, stock: map[stockKey]int{}, results: map[string]inventory.Results{}, known: map[string]string{},
-		told: map[string]bool{}, seen: map[twin]once{}, fits: map[[2]string]lines.Fit{}}
+		told: map[string]bool{}, seen: map[twin]once{}, fits: map[[2]string]lines.Fit{},
+		ran: map[string][]ran{}, reasons: map[string]lines.StopKind{}}
 	l.lots = places(own.Lots, func(r inventory.Lot) string { return r.Code })
 	l.deliveries = places(own.Deliveries, func(r inventory.Delivery) string { return r.Code })
+	l.lineAt = places(own.Lines, func(r lines.Line) string { return r.Code })
 	l.orders = places(own.Orders, func(r planner.Order) string { return r.Code })
 	for i, s := range own.Stock {
 		l.stock[stockKey{s.Kind, s.Code}] = i
@@ -87,7 +91,9 @@ func NewLedger(in *planner.Input) *Ledger {
 	l.materials = byCode(in.Materials, func(r inventory.Material) string { return r.Code })
 	l.steps = byCode(in.Steps, func(r yield.Step) string { return r.Code })
 	l.profiles = byCode(in.Profiles, func(r lines.Profile) string { return r.Code })
-	l.reasons = codeSet(in.Reasons, func(r lines.Reason) string { return r.Code })
+	for _, r := range in.Reasons {
+		l.reasons[r.Code] = r.Kind
+	}
 	l.grades = codeSet(in.Grades, func(r inventory.Grade) string { return r.Code })
 	l.suppliers = codeSet(in.Suppliers, func(r inventory.Supplier) string { return r.Code })
 	for _, f := range in.Fits {

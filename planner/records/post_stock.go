@@ -8,7 +8,7 @@ import (
 	"feedline/lines"
 )
 
-// run uses pellets and gives metres; scrap comes back as regrind of the grade as far as it is recovered.
+// run uses pellets and gives metres; scrap comes back as regrind of the grade as far as it is recovered. Its line follows.
 func (l *Ledger) run(r Run) Record {
 	known := refer(l, "Profile", r.Profile, "a profile", l.profiles)
 	fit, runs := l.fits[[2]string{r.Line, r.Profile}]
@@ -34,6 +34,9 @@ func (l *Ledger) run(r Run) Record {
 	l.postLength(r.Profile, good, Millis(r.Good))
 	l.post(InRegrind, p.Grade, back)
 	l.move(Loss, r.Line, scrap-back, 0)
+	if !l.history {
+		l.follow(r)
+	}
 	return r
 }
 

@@ -56,6 +56,8 @@ func (l *Ledger) undo(e Entry) {
 		}
 	case ETAChange:
 		l.undoETA(r)
+	case Run:
+		l.undoRun(r)
 	case Shipment:
 		if i, ok := l.orders[r.Order]; ok {
 			l.in.Orders[i].Length = LengthOf(Millis(l.in.Orders[i].Length) + Millis(r.Length))

@@ -35,7 +35,7 @@ type Recorded struct {
 }
 
 // Record books records in one transaction, all or none: entries with who and when, their moves, and what follows for lots, stock,
-// deliveries and orders, which is in the log of changes as well. They are booked by day and, within a day, in the order of
+// deliveries, orders and lines, which is in the log of changes as well. They are booked by day and, within a day, in the order of
 // records.Kinds. A record whose code is known among its kind is passed over if it says the same, so that a batch can be recorded
 // twice. One that can't be booked is refused with a *records.Refused that names its place in the batch.
 func (b *Book) Record(ctx context.Context, opt RecordOptions, list ...records.Record) (out Recorded, err error) {
@@ -161,6 +161,9 @@ func (r *recording) book(list []records.Record) error {
 	if err := r.rememberDays(list); err != nil {
 		return err
 	}
+	if err := r.rememberRuns(list); err != nil {
+		return err
+	}
 	order := make([]int, len(list))
 	for i := range order {
 		order[i] = i
@@ -169,6 +172,7 @@ func (r *recording) book(list []records.Record) error {
 	r.out.Entries = make([]records.Entry, len(list))
 	var all []*records.Refused
 	var refused *records.Refused
+	ran := false // a run is new
 	for _, i := range order {
 		h := list[i].Head()
 		key := entryKey{h.Kind, h.Code}
@@ -190,6 +194,10 @@ func (r *recording) book(list []records.Record) error {
 		}
 		known[key] = e
 		r.out.Entries[i] = e
+		ran = ran || h.Kind == records.KindRun
+	}
+	if ran && !r.history {
+		r.out.Warnings = append(r.out.Warnings, r.ledger.Stood()...)
 	}
 	return together(all)
 }
@@ -259,6 +267,24 @@ func (r *recording) rememberDays(list []records.Record) error {
 	return nil
 }
 
+// rememberRuns tells the ledger of the standing runs since the first of the list's and a while before it, so that it knows which is the latest.
+func (r *recording) rememberRuns(list []records.Record) error {
+	first := calendar.Day(0)
+	for _, x := range list {
+		if h := x.Head(); h.Kind == records.KindRun && (first == 0 || h.Day < first) {
+			first = h.Day
+		}
+	}
+	if first == 0 || r.history {
+		return nil
+	}
+	const while = 60 // days
+	return recordTableOf(records.KindRun).each(r.ctx, r.tx, standing+" AND e.day >= ?", []any{(first - while).String()}, func(e records.Entry) error {
+		r.ledger.Ran(e.Record.(records.Run))
+		return nil
+	})
+}
+
 func atIndex(err error, i int) error {
 	var refused *records.Refused
 	if errors.As(err, &refused) {
@@ -315,6 +341,9 @@ func (r *recording) reverse(id int64, why string) error {
 	}
 	e, err := entryByID(r.ctx, r.tx, id)
 	if err != nil {
+		return err
+	}
+	if err := r.rememberRuns([]records.Record{e.Record}); err != nil {
 		return err
 	}
 	moves, warnings, err := r.ledger.Reverse(e)

@@ -45,9 +45,10 @@ func (a *app) record() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "record",
 		Short: "Record receipts, tests, runs, counts, new ETAs and shipments",
-		Long: `record enters what happened: stock, lots, deliveries and orders follow. Every
-entry keeps who made it and when; nothing is changed or deleted afterwards: a
-wrong one is reversed. Many at once are recorded from sheets:
+		Long: `record enters what happened: stock, lots, deliveries, orders and what is on the
+lines follow. Every entry keeps who made it and when; nothing is changed or
+deleted afterwards: a wrong one is reversed. Many at once are recorded from
+sheets:
 
   feedline template --records shift
   feedline import shift
