@@ -182,33 +182,51 @@ func (f *facts) ordersAtRisk(k int, first calendar.Day, over int) []string {
 	return codes
 }
 
-// orderBy gives, for a short grade, each lane that can feed it: the loads that cover four weeks of shortage, and the last day
-// to order them so that they arrive, at the service level, before the pellets run out. Cheapest landed first. bought is the day of
-// the plan's first order on each lane that it uses.
-func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []OrderBy {
+// orderBy gives, for a short grade, each lane that can feed it: the loads that cover four weeks of shortage, or as much of it as the
+// recipe lets the lane's material be, and the last day to order the first of them so that each arrives, at the service level, before the
+// pellets run out with those before it. Lanes that do alone come first, then the cheapest landed. bought is the day of the plan's first
+// order on each lane that it uses.
+func (f *facts) orderBy(k int, s Shortage, rows []NeedHave, bought map[string]calendar.Day) []OrderBy {
 	var list []OrderBy
 	today := dayAt(f.in, f.opt.Now, f.start)
 	for lane, x := range f.in.Lanes {
 		m := f.materialAt[x.Material]
-		if !slices.ContainsFunc(f.feedsOf[k], func(i int) bool { return f.feeds[i].material == m }) || x.Load <= 0 || f.paths[m].yield <= 0 {
+		most := f.mostOf(k, m)
+		if most <= 0 || x.Load <= 0 || f.paths[m].yield <= 0 {
 			continue
 		}
 		service := orDefault(float64(f.in.Plant.ServiceLevel), defaultService)
 		pellets := float64(x.Load) * f.paths[m].yield
+		covers := min(float64(s.MassIn4Weeks), most*f.needFrom(rows, s.First))
+		loads := max(int(math.Ceil(covers/pellets)), x.MinLoads, 1)
+		atOnce, weeks := loads, calendar.Day(0)
+		if x.LoadsAWeek > 0 {
+			limit, w := f.loadLimit(lane)
+			if n := int(limit); n < loads {
+				atOnce, weeks = n, w
+			}
+		}
 		by, can := inventory.OrderByDate(x, s.LastsTill, service), true
+		for i := atOnce; i < loads && float64(i)*pellets < covers; i += atOnce {
+			needed := f.owedMoreThan(rows, float64(i)*pellets*float64(s.MassIn4Weeks)/covers)
+			by = min(by, inventory.OrderByDate(x, needed, service)-7*weeks*calendar.Day(i/atOnce))
+		}
 		if d, ok := x.LastOrder(by); ok {
 			by = d
 		} else {
 			can = false
 		}
-		loads := max(int(math.Ceil(float64(s.MassIn4Weeks)/pellets)), x.MinLoads, 1)
 		ordered, any := bought[x.Code]
 		list = append(list, OrderBy{Grade: s.Grade, Lane: f.in.Lanes[lane].Code, Loads: loads, By: by, Needed: s.LastsTill, TooLate: by < today || !can,
-			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: any && ordered <= by})
+			Mass: quantity.Mass(float64(loads)) * x.Load, Landed: inventory.LandedCost(x, quantity.Share(f.paths[m].yield)), InPlan: any && ordered <= by,
+			AtOnce: atOnce, Weeks: int(weeks), Most: quantity.Share(most)})
 	}
 	slices.SortStableFunc(list, func(a, b OrderBy) int {
 		if a.TooLate != b.TooLate {
 			return int(isOne(a.TooLate) - isOne(b.TooLate))
+		}
+		if a.Alone() != b.Alone() {
+			return int(isOne(b.Alone()) - isOne(a.Alone()))
 		}
 		switch {
 		case a.Landed < b.Landed:
@@ -219,4 +237,56 @@ func (f *facts) orderBy(k int, s Shortage, bought map[string]calendar.Day) []Ord
 		return 0
 	})
 	return list
+}
+
+// mostOf is the most of grade k's feed that material m may be by the recipe's shares, HIPS and recycled content: 0 if it is no ingredient.
+func (f *facts) mostOf(k, m int) float64 {
+	i := slices.IndexFunc(f.feedsOf[k], func(i int) bool { return f.feeds[i].material == m })
+	if i < 0 {
+		return 0
+	}
+	g, x := f.in.Grades[k], f.in.Materials[m]
+	most, others := f.feeds[f.feedsOf[k][i]].maxShare, 0.0
+	for _, i := range f.feedsOf[k] {
+		if fd := f.feeds[i]; fd.material != m {
+			others += fd.minShare
+		}
+	}
+	most = min(most, 1-others)
+	if x.Polymer == "HIPS" {
+		most = min(most, float64(g.MaxHIPS))
+	}
+	if !recycled(x) {
+		most = min(most, 1-float64(g.MinRecycled))
+	}
+	return most
+}
+
+// needFrom is the pellets needed in the buckets that begin within four weeks of first, kilograms.
+func (f *facts) needFrom(rows []NeedHave, first calendar.Day) float64 {
+	kg := 0.0
+	for t, r := range rows {
+		if from := f.buckets[t].Span.From; first <= from && from < first+28 {
+			kg += float64(r.Need)
+		}
+	}
+	return kg
+}
+
+// owedMoreThan is the day on which more than so much is owed: in a bucket what is there is used first, what is short then in proportion.
+func (f *facts) owedMoreThan(rows []NeedHave, kg float64) calendar.Day {
+	before := 0.0
+	for t, r := range rows {
+		owed, span := float64(r.Cumulative), f.buckets[t].Span
+		if owed > kg {
+			served := 1.0
+			if r.Need > 0 {
+				served = min(max(float64(r.Have/r.Need), 0), 1)
+			}
+			share := served + (1-served)*(kg-before)/(owed-before)
+			return min(span.From+calendar.Day(math.Floor(share*float64(span.Days()))), span.To-1)
+		}
+		before = owed
+	}
+	return f.end()
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
@@ -86,4 +87,62 @@ func TestTooLateIsCountedFromTheDayOfPlanning(t *testing.T) {
 	}
 	at(first)
 	at(last + 1)
+}
+
+// TestLoadsComeAsTheLaneGivesThem: loads ordered as an order-by date says, so many at once, are there before more is owed than those before
+// them bring, and of a material that may be only part of the grade no more are told than that part.
+func TestLoadsComeAsTheLaneGivesThem(t *testing.T) {
+	for _, c := range []struct {
+		load   quantity.Mass
+		aWeek  float64
+		atOnce int
+		weeks  int
+	}{{3000, 1, 1, 1}, {3000, 2, 2, 1}, {3000, 0.5, 1, 2}, {3000, 0, 0, 0}} {
+		in := workshop()
+		in.Deliveries, in.Lots = nil, nil
+		in.Lanes[0].Load, in.Lanes[0].LoadsAWeek, in.Lanes[0].LeadTime = c.load, c.aWeek, inventory.LeadTime{Distribution: inventory.Fixed, Mean: 9}
+		in.Lanes[1].Load, in.Lanes[1].LoadsAWeek = 500, 0
+		opt := brief()
+		opt.Weeks, opt.Work = 3, 300_000
+		p := audited(t, in, opt)
+		if len(p.Shortages) == 0 {
+			t.Fatal("no shortage to tell of")
+		}
+		for _, s := range p.Shortages {
+			need := 0.0
+			for _, r := range p.NeedHave {
+				if r.Grade == s.Grade && p.Buckets[r.Bucket].Span.From >= s.First {
+					need += float64(r.Need)
+				}
+			}
+			for _, o := range p.OrderBy {
+				switch {
+				case o.Grade != s.Grade:
+				case o.Lane == "bulk": // virgin pellets, at most 40 % of white
+					if part := min(float64(s.MassIn4Weeks), 0.4*need); o.Alone() || o.Most != 0.4 || float64(o.Mass) > part+500 || float64(o.Mass) < part {
+						t.Errorf("%s of %s: %.0f kg at most %.2f of the feed, want 0.4 of it, %.0f kg", o.Lane, o.Grade, o.Mass, o.Most, part)
+					}
+				default:
+					atOnce, weeks := c.atOnce, c.weeks
+					if atOnce == 0 || o.Loads <= atOnce {
+						atOnce, weeks = o.Loads, 0
+					}
+					if o.AtOnce != atOnce || o.Weeks != weeks || !o.Alone() {
+						t.Errorf("%v loads a week: %d loads, %d at once, %d weeks between, want %d and %d", c.aWeek, o.Loads, o.AtOnce, o.Weeks, atOnce, weeks)
+					}
+					for _, r := range p.NeedHave {
+						there := 0.0
+						for i := range o.Loads {
+							if o.By+calendar.Day(9+7*weeks*(i/atOnce)) < p.Buckets[r.Bucket].Span.To {
+								there += float64(c.load) * 0.99 * 0.96
+							}
+						}
+						if from := p.Buckets[r.Bucket].Span.From; r.Grade == s.Grade && from < s.First+28 && there < float64(r.Cumulative)-1 {
+							t.Errorf("%v loads a week, %d of %s from %v: %.0f kg there by the end of %v, %.0f kg owed", c.aWeek, o.Loads, o.Grade, o.By, there, from, r.Cumulative)
+						}
+					}
+				}
+			}
+		}
+	}
 }

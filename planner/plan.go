@@ -196,16 +196,38 @@ type Shortage struct {
 	OrdersAtRisk []string      // orders of its profiles due from First until it is made good, or for four weeks
 }
 
-// OrderBy is the latest day to order loads on a lane so that they arrive, at the service level, before a shortage grows.
+// OrderBy is the latest day to order loads on a lane so that they arrive, at the service level, before a shortage grows. Loads beyond
+// those that the lane gives at once are ordered Weeks later each time, and By is the day of the first.
 type OrderBy struct {
 	Grade, Lane string
-	Loads       int
+	Loads       int                // that cover the shortage of four weeks, or of it the part that the lane's material may be
+	AtOnce      int                // of them ordered at a time; 0 in plans made before that was looked at
+	Weeks       int                // between two such orders; 0 if all are ordered at once
+	Most        quantity.Share     // of the grade's feed that the lane's material may be: below 1 other feed is needed beside it; 0 in plans made before that was looked at
 	By          calendar.Day       // a day on which the lane takes orders; without one in time the day that it would have to be
 	Needed      calendar.Day       // when the feed is needed
 	TooLate     bool               // By lies before the day on which the plan was made (Plan.MadeOn), or the lane takes no order in time: expect shortage
 	Mass        quantity.Mass      // of the loads
 	Landed      quantity.MassPrice // (price + freight) per kilogram of pellets made of it
 	InPlan      bool               // the plan orders on this lane, and no later
+}
+
+// Alone reports whether the grade can be made of the lane's material alone.
+func (o OrderBy) Alone() bool { return !(o.Most > 0 && o.Most < 1) }
+
+// Terms is what is to be known of the loads beside the day, such as ", 1 a week from then, for at most 50 % of the feed"; "" if nothing is.
+func (o OrderBy) Terms() string {
+	text := ""
+	switch {
+	case o.Weeks == 1:
+		text = fmt.Sprintf(", %d a week from then", o.AtOnce)
+	case o.Weeks > 1:
+		text = fmt.Sprintf(", %d every %d weeks from then", o.AtOnce, o.Weeks)
+	}
+	if !o.Alone() {
+		text += fmt.Sprintf(", for at most %.3g %% of the feed", 100*float64(o.Most))
+	}
+	return text
 }
 
 // RackLevel is a profile's balance over a bucket. Late is what is owed at the end of the bucket.

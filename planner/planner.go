@@ -159,7 +159,7 @@ func (f *formulation) lookAhead(p *Plan, need [][]NeedHave) {
 		p.NeedHave = append(p.NeedHave, rows...)
 		if s, ok := f.shortage(k, rows); ok {
 			p.Shortages = append(p.Shortages, s)
-			p.OrderBy = append(p.OrderBy, f.orderBy(k, s, bought)...)
+			p.OrderBy = append(p.OrderBy, f.orderBy(k, s, rows, bought)...)
 		}
 	}
 }

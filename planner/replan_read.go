@@ -265,6 +265,24 @@ func (rd *reader) shipments(o *Outcome, p, c int, owed []float64, w *World) {
 // shippedWithin, metres, is what an order may lack by rounding and count as complete.
 const shippedWithin = 0.01
 
+// Pace is how many loads lane s gives at once, and after how many weeks as many again; 0, 0 if it is not limited.
+func (r *Replan) Pace(s int) (atOnce, weeks int) {
+	if r.f.in.Lanes[s].LoadsAWeek <= 0 {
+		return 0, 0
+	}
+	loads, w := r.f.loadLimit(s)
+	return int(loads), int(w)
+}
+
+// MostOf is the most of grade k's feed that a material may be.
+func (r *Replan) MostOf(k int, material string) float64 {
+	m, ok := r.f.materialAt[material]
+	if !ok {
+		return 0
+	}
+	return r.f.mostOf(k, m)
+}
+
 // PelletYield is the kilograms of pellets that a kilogram of a material makes, 0 if no recipe lets grade k take it.
 func (r *Replan) PelletYield(k int, material string) float64 {
 	m, ok := r.f.materialAt[material]

@@ -45,7 +45,7 @@ func (a *auditor) once(r Rule, list []row) {
 func (a *auditor) checkWays(s planner.Shortage) {
 	for _, lane := range a.in.Lanes {
 		_, ok := a.ingredient(s.Grade, lane.Material)
-		if !ok || lane.Load <= 0 || a.route[lane.Material].yield.sign() <= 0 {
+		if !ok || a.most(s.Grade, lane.Material) <= 0 || lane.Load <= 0 || a.route[lane.Material].yield.sign() <= 0 {
 			continue
 		}
 		has := slices.ContainsFunc(a.p.OrderBy, func(x planner.OrderBy) bool { return x.Grade == s.Grade && x.Lane == lane.Code })
@@ -193,25 +193,108 @@ func (a *auditor) checkOrderBy(x planner.OrderBy) {
 	}
 	s, r := a.p.Shortages[i], a.route[lane.Material]
 	a.equal(OrderBy, w, whole(x.Needed), whole(s.LastsTill), 0, "day", "needed when committed pellets run out")
-	a.holds(OrderBy, w, inTime(lane.LeadTime, x.Needed-x.By, a.service), "a load ordered on the day is not there in time at the service level")
+	pellets, covers := entered(lane.Load).mul(r.yield), computed(s.MassIn4Weeks)
+	early, late := []calendar.Day{x.Needed}, []calendar.Day{x.Needed} // by each order of so many loads at once
+	if x.Most == 0 {
+		a.holds(OrderBy, w, x.AtOnce == 0 && x.Weeks == 0, "loads at once without the most of the feed that they may be")
+	} else {
+		covers, early, late = a.checkLoadsNeeded(w, x, s, pellets)
+	}
+	allInTime := func(first calendar.Day, needed []calendar.Day) bool {
+		for i, day := range needed {
+			if !inTime(lane.LeadTime, day-first-calendar.Day(7*x.Weeks*i), a.service) {
+				return false
+			}
+		}
+		return true
+	}
+	a.holds(OrderBy, w, allInTime(x.By, late), "a load ordered on the day is not there in time at the service level, or one that the lane gives after it")
 	for d := x.By + 1; d <= x.Needed; d++ {
-		a.holds(OrderBy, w, !takesOrders(lane, d) || !inTime(lane.LeadTime, x.Needed-d, a.service), "a load ordered later, on "+d.String()+", is still there in time")
+		a.holds(OrderBy, w, !takesOrders(lane, d) || !allInTime(d, early), "loads ordered later, from "+d.String()+", are still there in time")
 	}
 	can := takesOrders(lane, x.By)
 	if !can { // then it is the day that it would have to be
-		a.holds(OrderBy, w, !inTime(lane.LeadTime, x.Needed-x.By-1, a.service), "a load ordered a day later is still there in time")
+		a.holds(OrderBy, w, !allInTime(x.By+1, early), "loads ordered a day later are still there in time")
 	}
 	a.holds(OrderBy, w, x.TooLate == (x.By < a.madeOn() || !can), "too late does not fit the day")
 	a.atLeast(OrderBy, w, whole(x.Loads), whole(max(1, lane.MinLoads)), 0, "loads", "least loads an order")
-	pellets := entered(lane.Load).mul(r.yield)
-	a.atLeast(OrderBy, w, whole(x.Loads).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of the loads, against the shortage of four weeks")
+	a.atLeast(OrderBy, w, whole(x.Loads).mul(pellets), covers, massDrift, "kg", "pellets of the loads, against the shortage of four weeks")
 	if x.Loads > max(1, lane.MinLoads) {
-		a.atMost(OrderBy, w, whole(x.Loads-1).mul(pellets), computed(s.MassIn4Weeks), massDrift, "kg", "pellets of one load fewer")
+		a.atMost(OrderBy, w, whole(x.Loads-1).mul(pellets), covers, massDrift, "kg", "pellets of one load fewer")
 	}
 	a.equal(OrderBy, w, computed(x.Mass), whole(x.Loads).mul(entered(lane.Load)), massTolerance, "kg", "mass of the loads")
 	a.equal(OrderBy, w, computed(x.Landed), landed(lane).over(pellets), priceTolerance, a.in.Plant.Currency+"/kg", "landed cost")
 	bought := slices.ContainsFunc(a.p.Purchases, func(b planner.Purchase) bool { return b.Lane == x.Lane && b.OrderBy <= x.By })
 	a.holds(OrderBy, w, x.InPlan == bought, "in plan does not fit the purchases")
+}
+
+// checkLoadsNeeded checks how many loads the lane gives at once and how much of the grade its material may be, and gives the pellets that its
+// loads are to cover and the days by which each order of them is needed: when what is owed grows beyond what those before it bring, as early
+// and as late as rounding may put it.
+func (a *auditor) checkLoadsNeeded(w place, x planner.OrderBy, s planner.Shortage, pellets num) (covers num, early, late []calendar.Day) {
+	lane, most := a.lane[x.Lane], a.most(x.Grade, a.lane[x.Lane].Material)
+	a.equal(OrderBy, w, computed(x.Most), computed(most), shareTolerance, "", "the most of the feed that the material may be")
+	atOnce := float64(max(int(lane.LoadsAWeek+dayTolerance), lane.MinLoads, 1))
+	if lane.LoadsAWeek <= 0 || atOnce >= float64(x.Loads) {
+		a.holds(OrderBy, w, x.AtOnce == x.Loads && x.Weeks == 0, "the lane gives all loads at once")
+	} else {
+		a.holds(OrderBy, w, float64(x.AtOnce) == atOnce && x.Weeks == int(math.Ceil(atOnce/lane.LoadsAWeek-dayTolerance)), "loads at once do not fit the most loads a week")
+	}
+	rows := byBucket(a.p.NeedHave, len(a.p.Buckets), func(r planner.NeedHave) (bool, int) { return r.Grade == x.Grade, r.Bucket })
+	need := 0.0
+	for t, r := range rows {
+		if from := a.p.Buckets[t].Span.From; s.First <= from && from < s.First+28 {
+			need += float64(r.Need)
+		}
+	}
+	in4, part := float64(s.MassIn4Weeks), min(float64(s.MassIn4Weeks), most*need)
+	early, late = []calendar.Day{x.Needed}, []calendar.Day{x.Needed}
+	for i := max(x.AtOnce, 1); i < x.Loads && float64(i)*pellets.float() < part; i += max(x.AtOnce, 1) {
+		kg := float64(i) * pellets.float() * in4 / part
+		early, late = append(early, a.owedAt(rows, kg*(1-rounding))), append(late, a.owedAt(rows, kg*(1+rounding)))
+	}
+	return computed(part), early, late
+}
+
+// rounding is the share by which floating point may move a mass: it decides the day where the mass is reached as the day turns.
+const rounding = 1e-9
+
+// owedAt is the day on which more than so much is owed: in a bucket what is there is used first, then what is short grows evenly.
+func (a *auditor) owedAt(rows []planner.NeedHave, kg float64) calendar.Day {
+	before, served := 0.0, 1.0
+	t := slices.IndexFunc(rows, func(r planner.NeedHave) bool { return float64(r.Cumulative) > kg })
+	if t < 0 {
+		return a.p.Buckets[len(a.p.Buckets)-1].Span.To
+	}
+	if t > 0 {
+		before = float64(rows[t-1].Cumulative)
+	}
+	if rows[t].Need > 0 {
+		served = min(1, max(0, float64(rows[t].Have/rows[t].Need)))
+	}
+	span := a.p.Buckets[t].Span
+	day := float64(span.Days()) * (served + (1-served)*(kg-before)/(float64(rows[t].Cumulative)-before))
+	return min(span.From+calendar.Day(day), span.To-1)
+}
+
+// most is the most of a grade's feed that a material may be.
+func (a *auditor) most(grade, material string) float64 {
+	g, m, share := a.grade[grade], a.material[material], 1.0
+	for _, i := range a.in.Ingredients {
+		if i.Grade == grade && i.Material != material {
+			share -= float64(i.MinShare)
+		}
+	}
+	if i, ok := a.ingredient(grade, material); ok && i.MaxShare > 0 {
+		share = min(share, float64(i.MaxShare))
+	}
+	if m.Polymer == "HIPS" {
+		share = min(share, float64(g.MaxHIPS))
+	}
+	if m.Source != inventory.PostConsumer && m.Source != inventory.PreConsumer {
+		share = min(share, 1-float64(g.MinRecycled))
+	}
+	return share
 }
 
 // madeOn is the day at the plant on which the plan was made; without a clock its first.

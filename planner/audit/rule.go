@@ -133,6 +133,8 @@ const (
 	coverTolerance = 0.01
 	// gapTolerance decides whether a relative gap is the one reported.
 	gapTolerance = 1e-6
+	// shareTolerance decides whether a share of a grade's feed is the one reported: rounding only.
+	shareTolerance = 1e-9
 	// shortFrom, in kilograms, is the least cumulative shortage that is reported: half an hour of a line.
 	shortFrom = 50.0
 )

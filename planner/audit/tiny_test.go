@@ -202,8 +202,8 @@ func tinyNeed(p *planner.Plan) {
 	// 906 of 1406 kg is 0.64 of the four days from Thursday on: till Saturday.
 	p.Shortages = []planner.Shortage{{Grade: "W", First: monday + 3, WeeksAhead: 3.0 / 7, LastsTill: monday + 5, Mass: 500, MassIn4Weeks: 500, OrdersAtRisk: []string{"O2", "O4"}}}
 	p.OrderBy = []planner.OrderBy{
-		{Grade: "W", Lane: "R", Loads: 1, By: monday + 1, Needed: monday + 5, Mass: 1000, Landed: 500.0 / 720, InPlan: true},
-		{Grade: "W", Lane: "V", Loads: 1, By: monday - 2, Needed: monday + 5, TooLate: true, Mass: 500, Landed: 1.6}, // 0.95 quantile 6.79 days
+		{Grade: "W", Lane: "R", Loads: 1, AtOnce: 1, Most: 0.9, By: monday + 1, Needed: monday + 5, Mass: 1000, Landed: 500.0 / 720, InPlan: true},
+		{Grade: "W", Lane: "V", Loads: 1, AtOnce: 1, Most: 0.5, By: monday - 2, Needed: monday + 5, TooLate: true, Mass: 500, Landed: 1.6}, // 0.95 quantile 6.79 days; the recipe wants a tenth of V
 	}
 }
 

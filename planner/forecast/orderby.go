@@ -40,7 +40,7 @@ func (j *job) orderBys(r *Result, got []*sample) {
 	for k, g := range j.in.Grades {
 		for s, lane := range j.in.Lanes {
 			yield := j.replan.PelletYield(k, lane.Material)
-			if yield <= 0 || lane.Load <= 0 {
+			if yield <= 0 || lane.Load <= 0 || j.replan.MostOf(k, lane.Material) <= 0 {
 				continue
 			}
 			o := j.orderBy(k, s, yield, service, got)
@@ -61,7 +61,7 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 	o := OrderBy{Grade: j.in.Grades[k].Code, Lane: lane.Code}
 	slack, owed := make([]float64, len(got)), make([]float64, 0, len(got))
 	rng := rand.New(rand.NewPCG(j.opt.Seed, leadDeviate+uint64(s)))
-	short := 0
+	short, pellets := 0, float64(lane.Load)*yield
 	for i, x := range got {
 		z := rng.NormFloat64()
 		lead := lane.LeadTime.Quantile(distuv.UnitNormal.CDF(z))
@@ -69,8 +69,9 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 		slack[i] = math.Inf(1)
 		if ok {
 			short++
-			slack[i] = float64(day) - lead
-			owed = append(owed, kg)
+			part := min(1, j.replan.MostOf(k, lane.Material)*j.needFrom(k, day)/kg)
+			slack[i] = float64(j.firstOrder(s, x.without[k], day, kg, pellets/part)) - lead
+			owed = append(owed, part*kg)
 		}
 	}
 	o.Short = chance(short, len(got))
@@ -89,7 +90,7 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 		o.SE = at - quantileDown(slack, max(0, 1-service-d))
 	}
 	slices.Sort(owed)
-	o.Loads = max(1, lane.MinLoads, int(math.Ceil(quantile(owed, service)/(float64(lane.Load)*yield))))
+	o.Loads = max(1, lane.MinLoads, int(math.Ceil(quantile(owed, service)/pellets)))
 	return o
 }
 
@@ -98,8 +99,36 @@ func quantileDown(x []float64, p float64) float64 {
 	return x[min(len(x)-1, int(math.Floor(p*float64(len(x)))))]
 }
 
-// runsOut is the day within the first short week at which what is owed begins, by proportion of the need that is served, and the
-// pellets owed four weeks after.
+// firstOrder is the day by which the first of the loads that cover kg is there, so that those after it, as the lane gives them, come before
+// what is owed outgrows those before them. each is what is owed that a load makes up for.
+func (j *job) firstOrder(s int, owed []float64, day calendar.Day, kg, each float64) calendar.Day {
+	atOnce, weeks := j.replan.Pace(s)
+	first := day
+	for n := atOnce; atOnce > 0 && float64(n)*each < kg; n += atOnce {
+		t := slices.IndexFunc(owed, func(x float64) bool { return x > float64(n)*each })
+		if t < 0 {
+			break
+		}
+		first = min(first, j.replan.Weeks[t].Span.From-calendar.Day(7*weeks*(n/atOnce)))
+	}
+	return first
+}
+
+// needFrom is the pellets of grade k that the plan needs in the four weeks from day, kilograms; +Inf where it does not know.
+func (j *job) needFrom(k int, day calendar.Day) float64 {
+	kg := math.Inf(1)
+	for _, r := range j.plan.NeedHave {
+		if from := j.plan.Buckets[r.Bucket].Span.From; r.Grade == j.in.Grades[k].Code && day <= from && from < day+28 {
+			if math.IsInf(kg, 1) {
+				kg = 0
+			}
+			kg += float64(r.Need)
+		}
+	}
+	return kg
+}
+
+// runsOut is the first day of the first short week, in which what is owed begins, and the pellets owed four weeks after.
 func (j *job) runsOut(owed []float64) (day calendar.Day, kg float64, ok bool) {
 	weeks := j.replan.Weeks
 	t := slices.IndexFunc(owed, func(x float64) bool { return x >= planner.ShortFrom })

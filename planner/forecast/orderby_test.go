@@ -117,6 +117,42 @@ func TestServiceLevelIsChosen(t *testing.T) {
 	}
 }
 
+// A lane that gives one load a week has its first ordered so early that the last of those that the shortage takes is not too late: by a week
+// for each load before one that is needed in the week in which the grade runs short, and no later than all at once.
+func TestOrdersAsTheLaneGivesThem(t *testing.T) {
+	in, p := small()
+	j, err := prepare(context.Background(), in, p, Options{Runs: 40, Seed: 4, Resolved: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := j.run(context.Background(), time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	at := func(aWeek float64) []OrderBy {
+		for s := range j.in.Lanes {
+			j.in.Lanes[s].Load, j.in.Lanes[s].LoadsAWeek = 1000, aWeek
+		}
+		return j.summary().OrderBy
+	}
+	free, held := at(0), at(1)
+	moved := 0
+	for i, a := range free {
+		b := held[i]
+		if a.Never != b.Never || a.Loads != b.Loads || b.By > a.By {
+			t.Errorf("%s on %s: %d loads by %v at once, %d by %v one a week", a.Grade, a.Lane, a.Loads, a.By, b.Loads, b.By)
+		}
+		if !a.Never && a.Loads > 6 { // more than one a week for the four weeks, so some week brings more than one
+			moved++
+			if b.By > a.By-7 {
+				t.Errorf("%s on %s: %d loads by %v at once, by %v one a week", a.Grade, a.Lane, a.Loads, a.By, b.By)
+			}
+		}
+	}
+	if moved == 0 {
+		t.Error("no grade takes so many loads that it matters")
+	}
+}
+
 // The published delay of vessels has the published share in time and mean of the late ones: 52.5 % and 5.19 days (Global Liner Performance, June
 // 2024); the dwell at the port its mean of 2.89 days (PMSA, January 2024), told as days beyond it.
 func TestPublishedDelays(t *testing.T) {

@@ -219,6 +219,9 @@ type orderByDate struct {
 	Mass    *float64 `json:"mass_kg"`
 	Landed  *float64 `json:"landed_money_per_kg"`
 	InPlan  bool     `json:"in_plan"`
+	AtOnce  int      `json:"loads_at_once"`
+	Weeks   int      `json:"weeks_between"`
+	Most    *float64 `json:"most_share"`
 }
 
 type rackLevel struct {
@@ -406,7 +409,7 @@ func addNeed(d *document, p *planner.Plan) {
 		return shortage{x.Grade, day(x.First), number(x.WeeksAhead), day(x.LastsTill), number(x.Mass), number(x.MassIn4Weeks), risk}
 	})
 	d.OrderBy = list(p.OrderBy, func(x planner.OrderBy) orderByDate {
-		return orderByDate{x.Grade, x.Lane, x.Loads, day(x.By), day(x.Needed), x.TooLate, number(x.Mass), number(x.Landed), x.InPlan}
+		return orderByDate{x.Grade, x.Lane, x.Loads, day(x.By), day(x.Needed), x.TooLate, number(x.Mass), number(x.Landed), x.InPlan, x.AtOnce, x.Weeks, number(x.Most)}
 	})
 }
 

@@ -177,7 +177,7 @@ func orderBy(pg *page, in *planner.Input, p *planner.Plan) {
 	g := grid{columns: []column{{head: "grade", left: true}, {head: "order by", left: true}, {head: "lane", left: true}, {head: "loads"}, {head: pg.opt.tonsUnit(), rank: 2},
 		{head: "needed", left: true, rank: 1}, {head: price, rank: 3}, {head: "in plan", rank: 4}}}
 	for _, o := range p.OrderBy {
-		g.add(o.Grade, orderWord(o), o.Lane, fmt.Sprint(o.Loads), pg.opt.tons(o.Mass, 1), weekday(o.Needed), pg.opt.massPrice(o.Landed), yes(o.InPlan))
+		g.add(o.Grade, orderWord(o), laneWord(o), loadsWord(o), pg.opt.tons(o.Mass, 1), weekday(o.Needed), pg.opt.massPrice(o.Landed), yes(o.InPlan))
 	}
 	pg.table(g)
 }

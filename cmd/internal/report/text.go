@@ -231,8 +231,8 @@ func (a *answer) shortTable() (rows [][]string, ok bool) {
 			if o.Grade != s.Grade {
 				continue
 			}
-			rows = append(rows, append(grade, orderWord(o), o.Lane, fmt.Sprint(o.Loads), a.opt.massPrice(o.Landed), yes(o.InPlan)))
-			grade = []string{"", "", "", "or", ""} // lanes are alternatives, each covers the four weeks by itself
+			rows = append(rows, append(grade, orderWord(o), laneWord(o), loadsWord(o), a.opt.massPrice(o.Landed), yes(o.InPlan)))
+			grade = []string{"", "", "", "or", ""} // lanes are alternatives: each covers the four weeks by itself, or the part of the feed that is named
 			ways++
 		}
 		if ways == 0 {
@@ -247,6 +247,25 @@ func orderWord(o planner.OrderBy) string {
 		return "! too late"
 	}
 	return weekday(o.By)
+}
+
+// laneWord is an order-by date's lane, and the most of the feed that its material may be.
+func laneWord(o planner.OrderBy) string {
+	if o.Alone() {
+		return o.Lane
+	}
+	return o.Lane + together(fmt.Sprintf(" ≤ %.3g %%", 100*float64(o.Most)))
+}
+
+// loadsWord is an order-by date's loads, and how many of them the lane gives a week if that is fewer.
+func loadsWord(o planner.OrderBy) string {
+	switch o.Weeks {
+	case 0:
+		return fmt.Sprint(o.Loads)
+	case 1:
+		return fmt.Sprintf("%d, %d/wk", o.Loads, o.AtOnce)
+	}
+	return fmt.Sprintf("%d, %d/%d wk", o.Loads, o.AtOnce, o.Weeks)
 }
 
 func yes(b bool) string {

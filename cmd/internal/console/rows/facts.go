@@ -333,10 +333,11 @@ func (f *Facts) shortageOf(grade string) (planner.Shortage, bool) {
 	return f.Plan.Shortages[i], true
 }
 
-// wayOf is the way to order that covers a grade's shortage at the least landed cost and still in time; false if none does.
+// wayOf is the way to order that covers a grade's shortage at the least landed cost and still in time, by itself if there is one; false if
+// none does.
 func (f *Facts) wayOf(grade string) (best planner.OrderBy, ok bool) {
 	for _, o := range f.Plan.OrderBy {
-		if o.Grade == grade && !o.TooLate && o.By >= f.today && (!ok || o.Landed < best.Landed) {
+		if o.Grade == grade && !o.TooLate && o.By >= f.today && (!ok || o.Alone() && !best.Alone() || o.Alone() == best.Alone() && o.Landed < best.Landed) {
 			best, ok = o, true
 		}
 	}

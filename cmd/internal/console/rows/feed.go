@@ -150,7 +150,8 @@ func (f *Facts) laneTable() *Table {
 		{Key: "worth_" + f.In.Plant.Currency + "_per_" + f.m.kg(), Head: "worth", Rank: 1},
 		{Key: "plan_orders", Head: "in plan", Left: true, Rank: 1},
 		{Key: "supplier", Head: "supplier", Left: true, Rank: 6},
-		{Key: "entered_lead_time_d", Head: "entered d", Rank: 7},
+		{Key: "entered_lead_time_d", Head: "entered d", Rank: 8},
+		{Key: "terms", Head: "how", Left: true, Rank: 7},
 	}}
 	for _, l := range f.used.Lanes {
 		ways := f.waysOn(l.Code)
@@ -204,7 +205,7 @@ func (f *Facts) laneCells(l inventory.Lane, o planner.OrderBy, first bool) []Cel
 		inPlan = Cell{Text: `"`, Value: inPlan.Value, Tone: Quiet}
 	}
 	return []Cell{word(l.Code), word(l.Material), word(o.Grade), f.m.tons(l.Load), lead, by, loads, needed,
-		figure(f.m.perKg(o.Landed), 2), worth, inPlan, word(l.Supplier), wasLead}
+		figure(f.m.perKg(o.Landed), 2), worth, inPlan, word(l.Supplier), wasLead, word(strings.TrimPrefix(o.Terms(), ", "))}
 }
 
 // enteredLane is a lane as it was entered.

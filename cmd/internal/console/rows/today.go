@@ -82,7 +82,7 @@ func (f *Facts) shortWords() Line {
 	l := Line{{fmt.Sprintf("%s pellets run out about %s; %s %s short by %s; ", f.gradeName(first.Grade), f.m.date(first.LastsTill),
 		quantity.Grouped(f.m.inTons(first.MassIn4Weeks), 0), f.m.ton(), f.m.date(first.First+28)), Alert}}
 	if way, ok := f.wayOf(first.Grade); ok {
-		l = append(l, Span{fmt.Sprintf("order %s on %s by %s.", plural(way.Loads, "load"), f.laneName(way.Lane), f.m.date(way.By)), Strong})
+		l = append(l, Span{fmt.Sprintf("order %s on %s by %s%s.", plural(way.Loads, "load"), f.laneName(way.Lane), f.m.date(way.By), way.Terms()), Strong})
 	} else {
 		l = append(l, Span{"too late to order on any lane: speak to the suppliers.", Strong})
 	}
@@ -269,7 +269,7 @@ func (f *Facts) actions() (list []action) {
 	for _, s := range f.Plan.Shortages {
 		if way, ok := f.wayOf(s.Grade); ok {
 			list = append(list, action{by: way.By, key: "cover " + s.Grade, at: f.atLane(way.Lane, s.Grade), tone: Strong, what: fmt.Sprintf("last day for %s on %s", plural(way.Loads, "load"), way.Lane),
-				why: fmt.Sprintf("%s short from %s, %s at risk", s.Grade, f.m.date(s.First), plural(len(s.OrdersAtRisk), "order"))})
+				why: fmt.Sprintf("%s short from %s, %s at risk%s", s.Grade, f.m.date(s.First), plural(len(s.OrdersAtRisk), "order"), strings.Replace(way.Terms(), ",", ";", 1))})
 		}
 	}
 	list = append(list, f.floorActions()...)

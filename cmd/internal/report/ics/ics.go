@@ -103,8 +103,8 @@ func orderBys(in *planner.Input, p *planner.Plan, opt Options) []event {
 	for _, o := range p.OrderBy {
 		e := event{uid: uid(p.Plant, "order-by", o.Grade, o.Lane), day: o.By, category: "Order by",
 			summary: fmt.Sprintf("Order by: %d × %s for %s", o.Loads, o.Lane, o.Grade),
-			text: fmt.Sprintf("Last day to order %d loads (%s) on %s so that they are there on %s, when %s needs them, at the service level. Landed %s of pellets. In the plan: %s.",
-				o.Loads, o.Mass.FormatTons(opt.Units, 1), o.Lane, view.Date(o.Needed), o.Grade, o.Landed.Format(p.Currency, opt.Units, 2), yes(o.InPlan))}
+			text: fmt.Sprintf("Last day to order %d loads (%s) on %s%s so that they are there on %s, when %s needs them, at the service level. Landed %s of pellets. In the plan: %s.",
+				o.Loads, o.Mass.FormatTons(opt.Units, 1), o.Lane, comma(o.Terms()), view.Date(o.Needed), o.Grade, o.Landed.Format(p.Currency, opt.Units, 2), yes(o.InPlan))}
 		if o.TooLate {
 			e.day = p.MadeOn(in)
 			e.summary = fmt.Sprintf("Too late: %d × %s for %s", o.Loads, o.Lane, o.Grade)
@@ -113,6 +113,14 @@ func orderBys(in *planner.Input, p *planner.Plan, opt Options) []event {
 		list = append(list, e)
 	}
 	return list
+}
+
+// comma ends what is put between commas; nothing stays nothing.
+func comma(terms string) string {
+	if terms == "" {
+		return ""
+	}
+	return terms + ","
 }
 
 func yes(b bool) string {

@@ -161,15 +161,36 @@ func (m *maker) sayWays(grade string) string {
 			ways = append(ways, o)
 		}
 	}
-	slices.SortStableFunc(ways, func(a, b planner.OrderBy) int { return cmp.Compare(a.Landed, b.Landed) })
+	slices.SortStableFunc(ways, func(a, b planner.OrderBy) int {
+		if a.Alone() != b.Alone() {
+			return cmp.Compare(part(a), part(b))
+		}
+		return cmp.Compare(a.Landed, b.Landed)
+	})
 	if len(ways) == 0 {
 		return "No lane brings it in time at the service level: expect it."
 	}
 	var parts []string
 	for _, o := range ways {
-		parts = append(parts, fmt.Sprintf("%s on %s by %s at %s", loadsWord(o.Loads), o.Lane, nb(Date(o.By)), known(float64(o.Landed), o.Landed.Format(m.p.Currency, m.opt.Units, 2))))
+		parts = append(parts, fmt.Sprintf("%s on %s by %s%s at %s", loadsWord(o.Loads), o.Lane, nb(Date(o.By)), comma(o.Terms()), known(float64(o.Landed), o.Landed.Format(m.p.Currency, m.opt.Units, 2))))
 	}
 	return "Order " + strings.Join(parts, ", or ") + " of pellets."
+}
+
+// part is 1 for a lane whose material may be only part of the feed, else 0.
+func part(o planner.OrderBy) int {
+	if o.Alone() {
+		return 0
+	}
+	return 1
+}
+
+// comma ends what is put between commas; nothing stays nothing.
+func comma(terms string) string {
+	if terms == "" {
+		return ""
+	}
+	return terms + ","
 }
 
 func (m *maker) sayOrders() Statement {

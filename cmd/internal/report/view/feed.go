@@ -35,10 +35,10 @@ const NotWorkedOut = "Need against have was not worked out: the planner was stop
 func (m *maker) orderBy() Table {
 	price := m.unit(quantity.KindMassPrice)
 	t := Table{Name: "order-by", Title: "Order by",
-		Note:  "For each short grade the last day to order on each lane so that the loads arrive at the service level; the lanes of a grade are alternatives.",
+		Note:  "For each short grade the last day to order on each lane so that the loads arrive at the service level, of the first ones where the lane does not give all at once; the lanes of a grade are alternatives, but that one whose material may be only part of the feed needs another beside it.",
 		Empty: "Nothing needs to be ordered for a shortage.",
 		Columns: []Column{words("grade"), date("order by"), words("in time"), words("lane"), words("supplier"), words("material"), count("loads", ""), m.tonColumn("mass"), date("needed"),
-			{Head: "landed cost of pellets", Unit: m.p.Currency + price.Symbol, Kind: Number, Decimals: 2}, words("in plan")}}
+			{Head: "landed cost of pellets", Unit: m.p.Currency + price.Symbol, Kind: Number, Decimals: 2}, words("in plan"), words("at once"), {Head: "most of the feed", Unit: "%", Kind: Number, Decimals: 0}}}
 	if len(m.p.NeedHave) == 0 && len(m.p.OrderBy) == 0 {
 		t.Empty = NotWorkedOut
 	}
@@ -49,9 +49,28 @@ func (m *maker) orderBy() Table {
 			in = warned(text("too late"), true)
 		}
 		t.Rows = append(t.Rows, []Cell{text(o.Grade), day(o.By), in, text(o.Lane), text(lane.Supplier), text(lane.Material), whole(o.Loads), m.tons(o.Mass), day(o.Needed),
-			number(price.FromStored(float64(o.Landed))), yes(o.InPlan)})
+			number(price.FromStored(float64(o.Landed))), yes(o.InPlan), text(atOnce(o)), mostOf(o)})
 	}
 	return t
+}
+
+// atOnce is how many loads the lane gives at once.
+func atOnce(o planner.OrderBy) string {
+	switch o.Weeks {
+	case 0:
+		return "all"
+	case 1:
+		return fmt.Sprintf("%d a week", o.AtOnce)
+	}
+	return fmt.Sprintf("%d in %d weeks", o.AtOnce, o.Weeks)
+}
+
+// mostOf is the most of the feed that the material may be; empty in plans made before that was looked at.
+func mostOf(o planner.OrderBy) Cell {
+	if o.Most == 0 {
+		return text("")
+	}
+	return number(100 * float64(o.Most))
 }
 
 func (m *maker) needHave() Table {

@@ -86,13 +86,13 @@ func (v View) tooLate(o planner.OrderBy) bool { return o.TooLate || o.By < v.Tod
 
 func (v View) orderWords(o planner.OrderBy) string {
 	if v.tooLate(o) {
-		return fmt.Sprintf("order %d loads (%s) on %s at once: they come too late to prevent it all", o.Loads, kg(o.Mass), o.Lane)
+		return fmt.Sprintf("order %d loads (%s) on %s at once%s: they come too late to prevent it all", o.Loads, kg(o.Mass), o.Lane, o.Terms())
 	}
-	return fmt.Sprintf("order %d loads (%s) on %s", o.Loads, kg(o.Mass), o.Lane)
+	return fmt.Sprintf("order %d loads (%s) on %s%s", o.Loads, kg(o.Mass), o.Lane, o.Terms())
 }
 
 // bestOrder is how a grade's shortage is best met: on the lane that the plan buys on, else the cheapest that is in time, else the
-// cheapest.
+// cheapest; on lanes whose material can be all of the feed before others.
 func (v View) bestOrder(grade string) (best planner.OrderBy, ok bool) {
 	rank := func(o planner.OrderBy) int {
 		switch {
@@ -102,6 +102,12 @@ func (v View) bestOrder(grade string) (best planner.OrderBy, ok bool) {
 			return 1
 		}
 		return 2
+	}
+	part := func(o planner.OrderBy) int {
+		if o.Alone() {
+			return 0
+		}
+		return 1
 	}
 	var list []planner.OrderBy
 	for _, o := range v.Plan.OrderBy {
@@ -113,7 +119,7 @@ func (v View) bestOrder(grade string) (best planner.OrderBy, ok bool) {
 		return best, false
 	}
 	return slices.MinFunc(list, func(a, b planner.OrderBy) int {
-		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.Landed, b.Landed), cmp.Compare(a.Lane, b.Lane))
+		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(part(a), part(b)), cmp.Compare(a.Landed, b.Landed), cmp.Compare(a.Lane, b.Lane))
 	}), true
 }
 
@@ -131,7 +137,7 @@ func (v View) orderBy() (all []Finding) {
 			continue
 		}
 		f := Finding{Kind: OrderBy, Subject: o.Grade, Amount: float64(o.Mass), Unit: "kg", When: o.By, By: o.By, Hold: left > v.Rules.OrderDays, Urgent: left <= 1 || v.tooLate(o),
-			What: fmt.Sprintf("%s: %d loads (%s) are to be ordered on %s by %s", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By),
+			What: fmt.Sprintf("%s: %d loads (%s) are to be ordered on %s by %s%s", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By, o.Terms()),
 			Why:  fmt.Sprintf("the feed is needed on %s; landed %s a kg", o.Needed, quantity.Grouped(float64(o.Landed), 3)), Do: v.orderWords(o)}
 		if v.tooLate(o) {
 			f.What = fmt.Sprintf("%s: %d loads (%s) on %s were to be ordered by %s; that day has passed", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By)
