@@ -96,6 +96,15 @@ func (u Unkept) String() string {
 	return fmt.Sprintf("%s (%s %s) by %s from %s", u.Pin.Code, u.Pin.Line, what, by, u.First)
 }
 
+// Spent is the sum of the Costs above 0, of which Gap is a share: what the plan costs before what is left at its end is taken off.
+func (p *Plan) Spent() quantity.Money {
+	sum := quantity.Money(0)
+	for _, c := range p.Costs {
+		sum += max(0, c.Amount)
+	}
+	return sum
+}
+
 // Size is the size of the model solved.
 type Size struct{ Rows, Cols, Nonzeros, Integers int }
 

@@ -27,7 +27,8 @@ func Forecast(w io.Writer, r *forecast.Result, opt Options) error {
 	}
 	p.totals(r)
 	p.byWeek(r)
-	p.fan("Metres made a week, thousands", r, r.Metres, 1e-3)
+	length := p.opt.unit(quantity.KindLength)
+	p.fan("Good "+length.Symbol+" made a week, thousands", r, r.Metres, length.FromStored(1)/1000)
 	p.chances(r)
 	p.orderByDates(r)
 	p.loadWorth(r)
@@ -69,7 +70,7 @@ func (p *page) byWeek(r *forecast.Result) {
 		g.add(w.Span.From.Monday().WeekLabel(), n(r.Margin[t].P10/1e3, 0), n(r.Margin[t].P50/1e3, 0), n(r.Margin[t].P90/1e3, 0), n(r.Cover[t].P10, 0), n(r.Cover[t].P50, 0),
 			n(r.Lines[t].P50, 0), n(r.Lines[t].P90, 0), n(r.Late[t].P50, 0), n(r.Late[t].P90, 0))
 	}
-	p.add(heading, "By week: margin in %s thousands, days of cover, lines to run, orders late", r.Currency)
+	p.add(heading, "By week: margin in %s thousands, days all feed lasts, lines to run, orders late", r.Currency)
 	p.table(g)
 }
 
@@ -122,7 +123,7 @@ func (p *page) chances(r *forecast.Result) {
 	for _, t := range weeks {
 		g.columns = append(g.columns, column{head: r.Weeks[t].Span.From.Monday().WeekLabel()[max(0, len(r.Weeks[t].Span.From.Monday().WeekLabel())-3):]})
 	}
-	g.columns = append(g.columns, column{head: "worst t P90", rank: 1})
+	g.columns = append(g.columns, column{head: "worst " + p.opt.tonsUnit() + " P90", rank: 1})
 	for _, x := range r.Grades {
 		planned, committed := []string{x.Grade, "as planned"}, []string{"", "none more"}
 		for _, t := range weeks {
@@ -236,6 +237,10 @@ func (p *page) ordersAtRisk(r *forecast.Result) {
 		}
 		g.add(o.Order, o.Profile, shortDate(o.Due), chanceWord(o.Late), word)
 	}
-	p.add(heading, "%d orders late in some sample, the likeliest", len(r.Orders))
+	noun := "orders"
+	if len(r.Orders) == 1 {
+		noun = "order"
+	}
+	p.add(heading, "%d %s late in some sample, the likeliest", len(r.Orders), noun)
 	p.table(g)
 }

@@ -16,6 +16,7 @@ import (
 
 	"feedline/cmd/internal/report/reporttest"
 	"feedline/cmd/internal/report/view"
+	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/forecast"
@@ -55,6 +56,22 @@ func TestForecastFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	golden(t, "forecast.json", doc.String())
+}
+
+// TestForecastUnits: every figure is in the unit that its heading names: 210,000 m are 689 thousand ft, 6 t are 6.6 short tons.
+func TestForecastUnits(t *testing.T) {
+	var b bytes.Buffer
+	if err := Forecast(&b, someForecast(), Options{Units: quantity.US, Width: 120}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`Good ft made a week, thousands`, `2027-W01 .* 551 +655 +758\n`, `worst st P90\n.* 7\.3\n`} {
+		if !regexp.MustCompile(want).MatchString(b.String()) {
+			t.Errorf("%s is not in\n%s", want, b.String())
+		}
+	}
+	if strings.Contains(b.String(), "Metres") {
+		t.Error("metres in a forecast in feet")
+	}
 }
 
 // TestForecastFitsTheWidth looks at every row at several widths.

@@ -128,7 +128,7 @@ func clean(line string) string {
 	}, line)
 }
 
-var plainRunes = map[rune]rune{'…': '~', '→': '>', '–': '-', '×': 'x', '³': '3', '▸': '>', '·': '.', '−': '-'}
+var plainRunes = map[rune]rune{'…': '~', '→': '>', '–': '-', '×': 'x', '³': '3', '▸': '>', '·': '.', '−': '-', '±': '+', '≤': '<', '≈': '~', '÷': '/'}
 
 // ascii writes a line with ASCII characters only, one for one.
 func ascii(line string) string {

@@ -438,6 +438,9 @@ func (a *answer) quality() {
 	bound, gap := "none", "not known"
 	if !math.IsInf(float64(p.Bound), 0) && !math.IsNaN(float64(p.Bound)) {
 		bound, gap = money(p.Bound), together(fmt.Sprintf("%.2f %%", 100*p.Gap))
+		if spent := p.Spent(); p.Gap > 0 && money(spent) != money(p.Objective) {
+			gap += " of " + money(spent) + together(" spent")
+		}
 	}
 	a.wrap(normal, fmt.Sprintf("Cost %s %s, bound %s, gap %s; %s after %s", money(p.Objective), p.Currency, bound, gap, p.Stop, together(fmt.Sprintf("%.0f s", p.Solve.Seconds()))))
 	a.wrap(normal, fmt.Sprintf("Margin %s = sales %s - feed %s - processes %s", money(p.Margin.Net), money(p.Margin.Sales), money(p.Margin.Feed), money(p.Margin.Processes)))

@@ -265,7 +265,11 @@ func (m *maker) sayLate() Statement {
 			worst = r
 		}
 	}
-	text := fmt.Sprintf("%d of %d orders are late", len(late), len(m.p.Orders))
+	are := "are"
+	if len(late) == 1 {
+		are = "is"
+	}
+	text := fmt.Sprintf("%d of %d orders %s late", len(late), len(m.p.Orders), are)
 	if worst.DaysLate > 0 {
 		text += fmt.Sprintf(", the worst %s by %d days", worst.Order, worst.DaysLate)
 	}
@@ -290,6 +294,9 @@ func (m *maker) sayProof() Statement {
 	text := fmt.Sprintf("The plan costs %s; no bound is proven", m.money(p.Objective))
 	if finite(float64(p.Bound)) && finite(p.Gap) {
 		text = fmt.Sprintf("The plan costs %s; no plan can cost less than %s, a gap of %s", m.money(p.Objective), m.money(p.Bound), nb(quantity.Grouped(100*p.Gap, 2)+" %"))
+		if spent := p.Spent(); p.Gap > 0 && m.money(spent) != m.money(p.Objective) {
+			text += fmt.Sprintf(" of the %s that it spends before what is left at the end is taken off", m.money(spent))
+		}
 	}
 	return Statement{"How good", fmt.Sprintf("%s. The search ended after %s: %s.", text, nb(quantity.Grouped(p.Solve.Seconds(), 0)+" s"), p.Stop), false}
 }

@@ -118,8 +118,11 @@ func (m *maker) sayBest() (list []Statement) {
 	}
 	switch {
 	case best.Line != "":
-		list = append(list, Statement{"Lines", fmt.Sprintf("Were %s %s, the plan would cost %s less, with %s more and %s more of pellets.", best.Line, stepWord(best.Do), m.money(best.Gain),
-			known(float64(best.Length), best.Length.Format(m.opt.Units, 0)), m.tonText(best.Pellets)), false})
+		list = append(list, Statement{"Lines", fmt.Sprintf("Were %s %s, the plan would cost %s less, with %s and %s of pellets.", best.Line, stepWord(best.Do), m.money(best.Gain),
+			moreOrLess(float64(best.Length), func(x float64) string { return quantity.Length(x).Format(m.opt.Units, 0) }),
+			moreOrLess(float64(best.Pellets), func(x float64) string { return m.tonText(quantity.Mass(x)) })), false})
+	case len(m.p.LineValues) > 0 && m.notTried():
+		list = append(list, Statement{"Lines", fmt.Sprintf("None of the steps with lines that were tried, %d of those there are, would bring anything.", len(m.p.LineValues)), false})
 	case len(m.p.LineValues) > 0:
 		list = append(list, Statement{"Lines", "No line would bring anything by being started, set up or left idle.", false})
 	}
@@ -131,6 +134,19 @@ func (m *maker) sayBest() (list []Statement) {
 		list = append(list, Statement{"Not known in full", capital(strings.Join(lacks, "; ")) + ".", false})
 	}
 	return list
+}
+
+// notTried reports whether there are steps with lines that the planner had no time to try.
+func (m *maker) notTried() bool {
+	return slices.ContainsFunc(m.p.Missing, func(x planner.Missing) bool { return x.Answer == planner.AnswerLines })
+}
+
+// moreOrLess is an amount with which way it goes, such as "120 m more".
+func moreOrLess(x float64, format func(float64) string) string {
+	if x < 0 {
+		return known(x, format(-x)) + " less"
+	}
+	return known(x, format(x)) + " more"
 }
 
 func capital(s string) string {

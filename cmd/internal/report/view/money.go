@@ -28,7 +28,7 @@ func (m *maker) costs() Table {
 // quality is how good the plan is proven to be, and how it was made.
 func (m *maker) quality() Table {
 	p := m.p
-	t := Table{Name: "proof", Title: "How good the plan is", Note: "The bound is a proven limit: no plan costs less. The gap is the share of the cost by which a better plan might undercut this one.",
+	t := Table{Name: "proof", Title: "How good the plan is", Note: "The bound is a proven limit: no plan costs less. The gap is how much a better plan might save, as a share of what this one spends: its cost before what is left at the end is taken off.",
 		Columns: []Column{words("item"), {Head: "figure", Kind: Number, Decimals: 2}, words("unit"), prose("remark")}}
 	add := func(item string, c Cell, unit, remark string) {
 		t.Rows = append(t.Rows, []Cell{text(item), c, text(unit), text(remark)})
@@ -37,7 +37,8 @@ func (m *maker) quality() Table {
 	gap.None = gap.None || !finite(float64(p.Bound))
 	add("objective", number(float64(p.Objective)), p.Currency, "")
 	add("bound", number(float64(p.Bound)), p.Currency, "")
-	add("gap", gap, "%", "")
+	add("spent", number(float64(p.Spent())), p.Currency, "the items of the objective above 0")
+	add("gap", gap, "%", "(objective − bound) ÷ spent")
 	add("search", number(p.Solve.Seconds()), "s", "stopped: "+p.Stop.String())
 	add("rows", whole(p.Size.Rows), "", "of the model")
 	add("columns", whole(p.Size.Cols), "", fmt.Sprintf("of which %d whole numbers", p.Size.Integers))

@@ -73,6 +73,42 @@ func TestAnswer(t *testing.T) {
 	}
 }
 
+// TestGapSaysOfWhat: a gap can be computed anew from what stands beside it, where what is left at the end makes the cost less than what is
+// spent; 6,000 is 40 % of the plan's 15,000, and 15 % of the 40,000 that it spends.
+func TestGapSaysOfWhat(t *testing.T) {
+	in, p := reporttest.Full()
+	p.Costs = []planner.Cost{{Name: "crew", Amount: 40000}, {Name: "value of end stocks", Amount: -25000}}
+	p.Objective, p.Bound, p.Gap = 15000, 9000, 0.15
+	got := said(in, p, "How good")
+	if want := "The plan costs 15 000 EUR; no plan can cost less than 9 000 EUR, a gap of 15.00 % of the 40 000 EUR that it spends before what is left at the end is taken off."; !strings.HasPrefix(got, want) {
+		t.Errorf("%q, want it to begin with %q", got, want)
+	}
+}
+
+// TestStepsThatWereTried: of steps with lines that there was no time for nothing is said, and what falls is not told as more.
+func TestStepsThatWereTried(t *testing.T) {
+	in, p := reporttest.Full()
+	p.LineValues = []planner.LineValue{{Line: "L2", Do: planner.StartLine, Can: true, Gain: -5}}
+	p.Missing = []planner.Missing{{Answer: planner.AnswerLines, Words: "1 of 3 steps tried: out of time"}}
+	if got, want := said(in, p, "Lines"), "None of the steps with lines that were tried, 1 of those there are, would bring anything."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	p.LineValues[0].Gain, p.LineValues[0].Length, p.LineValues[0].Pellets, p.Missing = 700, -1200, 3000, nil
+	if got, want := said(in, p, "Lines"), "the plan would cost 700 EUR less, with 1 200 m less and 3.0 t more of pellets."; !strings.HasSuffix(got, want) {
+		t.Errorf("%q, want it to end with %q", got, want)
+	}
+}
+
+// said is what the answer says under a heading.
+func said(in *planner.Input, p *planner.Plan, head string) string {
+	for _, s := range Answer(in, p, Options{}) {
+		if s.Head == head {
+			return strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(s.Text)
+		}
+	}
+	return ""
+}
+
 // TestStarts: a line is started on a day, or in a week.
 func TestStarts(t *testing.T) {
 	in, p := reporttest.Full()
