@@ -182,10 +182,10 @@ func (s *searching) improve(ctx context.Context, until float64) {
 }
 
 // follow tunes rules that follow the relaxation, once it is known, and takes their plans where they are better. What was made of an
-// earlier plan is improved on instead, unless it came out much dearer.
+// earlier plan is improved on instead, unless it came out much dearer or forgoes much.
 func (s *searching) follow(ctx context.Context, until float64) {
 	g := s.guided
-	if s.guided = nil; g == nil || s.resumed {
+	if s.guided = nil; g == nil || s.resumed && !s.freed() {
 		return
 	}
 	u := newTuner(s.f, g, s.f.opt.Workers)

@@ -64,6 +64,8 @@ type Plan struct {
 
 	// Warm lets a plan made from this one (Options.From) start where its linear programs ended. It says nothing of the plant.
 	Warm string
+	// Relaxed is the first bound, that of the relaxation without set-ups, for a plan made from this one; 0 if it was not had in time.
+	Relaxed quantity.Money
 
 	// Against the released plan, if there is one.
 	Frozen  calendar.Day // the promise holds before this day; 0 = no day is frozen

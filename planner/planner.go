@@ -70,7 +70,7 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 		from = readBases(opt.From.Warm)
 	}
 	need := f.startNeed(ctx, from[warmNeed])
-	res, warm := f.search(ctx, from)
+	res, relaxed, warm := f.search(ctx, from)
 	if !res.Has {
 		return nil, fmt.Errorf("%w (%s)", ErrStopped, res.Stop)
 	}
@@ -86,6 +86,9 @@ func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {
 	f.lookAhead(p, needed.rows)
 	warm[warmNeed] = needed.basis
 	p.Warm = warm.text()
+	if !math.IsInf(relaxed, -1) {
+		p.Relaxed = quantity.Money(relaxed)
+	}
 	f.explain(ctx, p, res.X, warm[warmAmounts].standing(f))
 	p.Solve = time.Since(began)
 	return p, nil

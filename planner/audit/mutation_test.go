@@ -12,11 +12,12 @@ import (
 
 // unaudited are the fields of a plan that nothing in the book or the plan can contradict.
 var unaudited = map[string]string{
-	"Made":  "the clock it was made at",
-	"Solve": "the time it took",
-	"Size":  "the size of a model that the audit does not know",
-	"Stop":  "why the solver stopped",
-	"Warm":  "bases to start from, which say nothing of the plant",
+	"Made":    "the clock it was made at",
+	"Solve":   "the time it took",
+	"Size":    "the size of a model that the audit does not know",
+	"Stop":    "why the solver stopped",
+	"Warm":    "bases to start from, which say nothing of the plant",
+	"Relaxed": "the first bound, for plans made from this one",
 }
 
 // other is a code that exists and is not s.
