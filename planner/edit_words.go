@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 )
@@ -19,9 +18,9 @@ type EditVerb struct {
 
 // said is a verb with the words behind it.
 type said struct {
-	in    *Input
-	today calendar.Day
-	args  []string
+	in, counted *Input
+	today       calendar.Day
+	args        []string
 }
 
 // EditVerbs are the verbs that EditWords knows, in the order to list them. Days are YYYY-MM-DD, runs of days FIRST..LAST with the
@@ -35,7 +34,7 @@ var EditVerbs = []EditVerb{
 	{"delay", "DELIVERY DAY|+DAYS", "a delivery comes on another day", "delay D-101 +7", 2, 2, sayDelay},
 	{"split", "DELIVERY MASS DAY", "part of a delivery comes on another day", "split D-101 8t 2027-02-10", 3, 3, saySplit},
 	{"lose", "DELIVERY", "a delivery never comes", "lose D-101", 1, 1, func(v said) ([]Edit, error) { return DeliveryLost(v.in, v.args[0]) }},
-	{"load", "LANE [LOADS] DAY", "whole loads more on a lane, expected on that day", "load NORTH-ROAD 2 2027-01-25", 2, 3, sayLoad},
+	{"load", "LANE [LOADS] DAY", "whole loads more on a lane, expected on that day; the cost is without their price", "load NORTH-ROAD 2 2027-01-25", 2, 3, sayLoad},
 	{"order", "PROFILE LENGTH DAY [PRIORITY]", "an order more, due on that day", "order SK80 4km 2027-02-05", 3, 4, sayOrder},
 	{"move", "ORDER DAY|+DAYS", "an order is due on another day", "move O-1001 +14", 2, 2, sayMove},
 	{"cancel", "ORDER", "an order less", "cancel O-1001", 1, 1, sayCancel},
@@ -43,13 +42,14 @@ var EditVerbs = []EditVerb{
 	{"yield", "STEP [MATERIAL] SHARE", "a step yields more or less", "yield PELLETIZE 93%", 2, 3, sayYield},
 	{"crew", "PEOPLE", "people on shift, over the whole horizon", "crew 8", 1, 1, sayCrew},
 	{"close", "FIRST..LAST", "the plant is closed", "close 2027-02-15..2027-02-16", 1, 1, sayClose},
-	{"hold", "LOT", "a lot can't be used", "hold A-2201", 1, 1, lotWords("yes")},
-	{"free", "LOT", "a lot on hold can be used", "free A-2201", 1, 1, lotWords("no")},
+	{"hold", "LOT", "a lot can't be used", "hold A-2201", 1, 1, func(v said) ([]Edit, error) { return LotHeld(v.in, v.args[0], true) }},
+	{"free", "LOT", "a lot on hold can be used", "free A-2201", 1, 1, func(v said) ([]Edit, error) { return LotHeld(v.in, v.args[0], false) }},
 }
 
 // EditWords reads a what-if in words, such as "down L4 2027-01-11..2027-01-15": a verb of EditVerbs and what stands behind it.
-// today is the first day of the plan. The error is an *EditError. Codes with blanks are not for this: use edits of cells.
-func EditWords(in *Input, today calendar.Day, s string) ([]Edit, error) {
+// counted is in with the figures that plans are made with, estimates in place of what was entered: a line that runs at 90% does so of what was
+// counted on. today is the first day of the plan. The error is an *EditError. Codes with blanks are not for this: use edits of cells.
+func EditWords(in, counted *Input, today calendar.Day, s string) ([]Edit, error) {
 	words := strings.Fields(s)
 	if len(words) == 0 {
 		return nil, &EditError{s, "says nothing", "begin with one of: " + verbNames()}
@@ -61,7 +61,7 @@ func EditWords(in *Input, today calendar.Day, s string) ([]Edit, error) {
 		if n := len(words) - 1; n < v.least || n > v.most {
 			return nil, &EditError{s, "is not " + v.Name + " " + v.Args, "write it as: " + v.Example}
 		}
-		list, err := v.edits(said{in, today, words[1:]})
+		list, err := v.edits(said{in, counted, today, words[1:]})
 		if e, ok := err.(*EditError); ok && e.Remedy == "" {
 			e.Remedy = "write it as: " + v.Example
 		}
@@ -111,6 +111,9 @@ func sayUp(v said) ([]Edit, error) {
 func pinWords(kind PinKind) func(said) ([]Edit, error) {
 	return func(v said) ([]Edit, error) {
 		span, err := spanOf(v.last())
+		if err == nil {
+			err = notOver(v.today, span)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -123,7 +126,7 @@ func sayDelay(v said) ([]Edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	eta, err := dayOf(v.args[1], d.ETA)
+	eta, err := v.comingDay(v.args[1], d.ETA)
 	if err != nil {
 		return nil, err
 	}
@@ -139,7 +142,7 @@ func saySplit(v said) ([]Edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	eta, err := dayOf(v.args[2], d.ETA)
+	eta, err := v.comingDay(v.args[2], d.ETA)
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +157,7 @@ func sayLoad(v said) ([]Edit, error) {
 			return nil, &EditError{m, "is no number of loads", "give 1 to 1000"}
 		}
 	}
-	eta, err := dayOf(v.last(), 0)
+	eta, err := v.comingDay(v.last(), 0)
 	if err != nil {
 		return nil, err
 	}
@@ -167,7 +170,7 @@ func sayOrder(v said) ([]Edit, error) {
 	if o.Length, err = quantity.ParseLength(v.args[1], v.in.Plant.Units); err != nil || o.Length <= 0 {
 		return nil, &EditError{v.args[1], "is no length", "write it with its unit, such as 4000m or 4km"}
 	}
-	if o.Due, err = dayOf(v.args[2], 0); err != nil {
+	if o.Due, err = v.comingDay(v.args[2], 0); err != nil {
 		return nil, err
 	}
 	if len(v.args) == 4 {
@@ -207,7 +210,7 @@ func sayRate(v said) ([]Edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	return RateChanged(v.in, v.args[0], v.middle(), factor)
+	return RateChanged(v.counted, v.args[0], v.middle(), factor)
 }
 
 func sayYield(v said) ([]Edit, error) {
@@ -215,32 +218,26 @@ func sayYield(v said) ([]Edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	return YieldChanged(v.in, v.args[0], v.middle(), quantity.Share(share)), nil
+	return YieldChanged(v.in, v.args[0], v.middle(), quantity.Share(share))
 }
 
 func sayCrew(v said) ([]Edit, error) {
 	n, err := strconv.ParseFloat(v.args[0], 64)
 	if err != nil || !(n > 0) || n > 1e5 {
-		return nil, &EditError{v.args[0], "is no number of people", "give more than 0"}
+		return nil, &EditError{v.args[0], "is no number of people", "give more than 0, up to 100000"}
 	}
 	return CrewChanged(n), nil
 }
 
 func sayClose(v said) ([]Edit, error) {
 	span, err := spanOf(v.args[0])
+	if err == nil {
+		err = notOver(v.today, span)
+	}
 	if err != nil {
 		return nil, err
 	}
 	return ClosureAdded(v.in, span), nil
-}
-
-func lotWords(hold string) func(said) ([]Edit, error) {
-	return func(v said) ([]Edit, error) {
-		if err := known(v.args[0], v.in.Lots, "lot", func(l inventory.Lot) string { return l.Code }); err != nil {
-			return nil, err
-		}
-		return []Edit{SetCell(TableLots, v.args[0], "hold", hold)}, nil
-	}
 }
 
 // dayOf reads a day, or +DAYS and -DAYS counted from a day that is known.
@@ -255,6 +252,15 @@ func dayOf(s string, was calendar.Day) (calendar.Day, error) {
 		return 0, &EditError{s, "is no day of the form YYYY-MM-DD", ""}
 	}
 	return d, nil
+}
+
+// comingDay is dayOf for a day on which something is to come or to be due: none before the plan begins.
+func (v said) comingDay(s string, was calendar.Day) (calendar.Day, error) {
+	d, err := dayOf(s, was)
+	if err == nil {
+		err = notOver(v.today, calendar.Span{From: d, To: d + 1})
+	}
+	return d, err
 }
 
 // spanOf reads FIRST..LAST, or one day.
@@ -277,6 +283,9 @@ func spanOf(s string) (calendar.Span, error) {
 // factorOf reads 0.9 or 90%.
 func factorOf(s string) (float64, error) {
 	num, percent := strings.CutSuffix(s, "%")
+	if strings.HasPrefix(s, "+") || strings.HasPrefix(s, "-") {
+		return 0, &EditError{s, "has a sign", "write what is left or reached: 90% for a tenth less, 110% for a tenth more"}
+	}
 	x, err := strconv.ParseFloat(num, 64)
 	if percent {
 		x /= 100

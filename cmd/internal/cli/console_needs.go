@@ -197,7 +197,16 @@ type consolePlanner struct {
 }
 
 func (k *consolePlanner) Words(in *planner.Input, today calendar.Day, words string) ([]planner.Edit, error) {
-	return planner.EditWords(in, today, words)
+	ctx := context.Background()
+	till, err := k.a.waitedTill(ctx, k.b, today)
+	if err != nil {
+		return nil, err
+	}
+	_, learned, _, err := k.b.Estimates(ctx, till)
+	if err != nil {
+		return nil, err
+	}
+	return planner.EditWords(in, withEstimates(learned)(in), today, words)
 }
 
 func (k *consolePlanner) Apply(in *planner.Input, edits []planner.Edit) (*planner.Input, error) {

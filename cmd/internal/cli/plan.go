@@ -16,7 +16,6 @@ import (
 	"feedline/cmd/internal/report"
 	"feedline/lines/calendar"
 	"feedline/planner"
-	"feedline/planner/estimates"
 )
 
 // planFlags are the flags of plan, and of demo as far as it has them.
@@ -172,7 +171,11 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if fl.last {
 		return a.printLast(ctx, b, in, version, fl)
 	}
-	in, edits, err := fl.whatIf.apply(in, planner.StartDay(in, opt))
+	counted := withEstimates(known)
+	if fl.asEntered {
+		counted = func(in *planner.Input) *planner.Input { return in }
+	}
+	in, edits, err := fl.whatIf.apply(in, counted, planner.StartDay(in, opt))
 	if err != nil {
 		return err
 	}
@@ -182,9 +185,7 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if opt.Released, fl.released, err = promiseOf(ctx, b); err != nil {
 		return err
 	}
-	if !fl.asEntered {
-		in = estimates.Apply(in, known.Figures())
-	}
+	in = counted(in)
 	if fl.mps != "" {
 		if err := a.writeModel(in, opt, fl); err != nil || fl.mps == "-" {
 			return err

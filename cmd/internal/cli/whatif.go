@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -11,6 +12,7 @@ import (
 	"feedline/cmd/internal/sheets"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 )
 
 // whatIfFlags are --set, --add, --drop, --if and --edits, in the order they were given.
@@ -54,11 +56,12 @@ func addWhatIf(c *cobra.Command, to *whatIfFlags) {
 // any reports whether there is a what-if.
 func (w whatIfFlags) any() bool { return len(w.given) > 0 }
 
-// apply returns in with the what-if, and its edits; in itself when there is none. today is the first day of the plan.
-func (w whatIfFlags) apply(in *planner.Input, today calendar.Day) (*planner.Input, []planner.Edit, error) {
+// apply returns in with the what-if, and its edits; in itself when there is none. counted gives an input the figures that it is planned with;
+// today is the first day of the plan.
+func (w whatIfFlags) apply(in *planner.Input, counted func(*planner.Input) *planner.Input, today calendar.Day) (*planner.Input, []planner.Edit, error) {
 	var all []planner.Edit
 	for _, g := range w.given {
-		list, err := g.edits(in, today)
+		list, err := g.edits(in, counted(in), today)
 		if err == nil {
 			in, err = sheets.Apply(in, list...)
 		}
@@ -76,12 +79,12 @@ func (w whatIfFlags) apply(in *planner.Input, today calendar.Day) (*planner.Inpu
 }
 
 // edits reads the flag's text.
-func (g whatIfFlag) edits(in *planner.Input, today calendar.Day) ([]planner.Edit, error) {
+func (g whatIfFlag) edits(in, counted *planner.Input, today calendar.Day) ([]planner.Edit, error) {
 	var e planner.Edit
 	var err error
 	switch g.name {
 	case "if":
-		return planner.EditWords(in, today, g.text)
+		return planner.EditWords(in, counted, today, g.text)
 	case "edits":
 		b, err := os.ReadFile(g.text)
 		if err != nil {
@@ -96,6 +99,12 @@ func (g whatIfFlag) edits(in *planner.Input, today calendar.Day) ([]planner.Edit
 		e, err = planner.ParseSet(g.text)
 	}
 	return []planner.Edit{e}, err
+}
+
+// withEstimates is what gives an input the figures of a report in place of those entered.
+func withEstimates(learned estimates.Report) func(*planner.Input) *planner.Input {
+	figures := learned.Figures()
+	return func(in *planner.Input) *planner.Input { return estimates.Apply(in, figures) }
 }
 
 func hintOf(err error) string {
@@ -155,16 +164,24 @@ it checks it against the book and prints its edits as JSON, which --edits reads.
 			return err
 		}
 		defer b.Close()
-		in, _, err := b.Load(c.Context())
+		till, err := a.waitedTill(c.Context(), b, opt.Start)
+		if err != nil {
+			return err
+		}
+		in, learned, _, err := b.Estimates(c.Context(), till)
 		if err != nil {
 			return err
 		}
 		start := planner.StartDay(in, opt)
-		in, list, err := w.apply(in, start)
+		in, list, err := w.apply(in, withEstimates(learned), start)
 		if err != nil {
 			return err
 		}
-		a.warnings(in.Check(start))
+		found := in.Check(start)
+		a.warnings(found)
+		if bad := slices.DeleteFunc(found, func(p planner.Problem) bool { return p.Warning }); len(bad) > 0 {
+			return setHint(&planner.InputError{Problems: bad}, w)
+		}
 		out, err := planner.EncodeEdits(list)
 		if err == nil {
 			_, err = fmt.Fprintf(a.Out, "%s\n", out)

@@ -107,7 +107,7 @@ type sums struct {
 }
 
 func (s *sums) Words(in *planner.Input, today calendar.Day, words string) ([]planner.Edit, error) {
-	return planner.EditWords(in, today, words)
+	return planner.EditWords(in, in, today, words)
 }
 
 func (s *sums) Plan(ctx context.Context, in *planner.Input, start calendar.Day, _ *planner.Plan, progress func(solve.Progress)) (*planner.Plan, error) {

@@ -8,9 +8,11 @@ import (
 
 	"feedline/cmd/internal/demo"
 	"feedline/inventory"
+	"feedline/inventory/quantity"
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/yield"
 )
 
 func TestEditsInWords(t *testing.T) {
@@ -29,6 +31,21 @@ func TestEditsInWords(t *testing.T) {
 		"down L4 2027-02-01..2027-02-03": func(in *planner.Input) {
 			in.Calendar.Outages = append(in.Calendar.Outages, calendar.Outage{Code: "down-L4", Machine: "L4",
 				From: in.Calendar.At(day("2027-02-01"), 0), To: in.Calendar.At(day("2027-02-04"), 0)})
+		},
+		"down L7 2027-01-04..2027-01-15": func(in *planner.Input) { // not set up yet: it does not become ready by being down
+			in.Calendar.Outages = append(in.Calendar.Outages, calendar.Outage{Code: "down-L7", Machine: "L7",
+				From: in.Calendar.At(day("2027-01-04"), 0), To: in.Calendar.At(day("2027-01-16"), 0)})
+		},
+		"up L7 2027-02-08": func(in *planner.Input) {
+			in.Lines[6].Commissioning.Earliest, in.Lines[6].Commissioning.Days = day("2027-02-08"), 0
+		},
+		"up L7": func(in *planner.Input) {
+			in.Lines[6].Commissioning.Earliest, in.Lines[6].Commissioning.Days = start, 0
+		},
+		"free A-2215": func(in *planner.Input) { in.Lots[3].Hold = false },
+		"hold A-2207": func(in *planner.Input) { in.Lots[0].Hold = true },
+		"yield PEL INW 93%": func(in *planner.Input) {
+			in.Overrides = append(in.Overrides, yield.Override{Step: "PEL", Material: "INW", Yield: 0.93})
 		},
 		"run L6 2027-01-11..2027-01-13": func(in *planner.Input) {
 			in.Pins = append(in.Pins, planner.Pin{Code: "run-L6", Kind: planner.PinRun, Line: "L6", From: day("2027-01-11"), To: day("2027-01-14")})
@@ -49,6 +66,13 @@ func TestEditsInWords(t *testing.T) {
 			in.Deliveries = append(in.Deliveries, inventory.Delivery{Code: "load-" + l.Code, Lane: l.Code, Material: l.Material, Mass: 2 * l.Load,
 				ETA: day("2027-01-25"), Spread: l.LeadTime.SD, Status: inventory.Ordered})
 		},
+		"rate L4 CV40 90%": func(in *planner.Input) { // 86 kg/h and 9 m/min, to ten digits
+			for i, f := range in.Fits {
+				if f.Line == "L4" && f.Profile == "CV40" {
+					in.Fits[i].Melt, in.Fits[i].HaulOff = 77.4, quantity.Speed(8.1)
+				}
+			}
+		},
 		"rate L1 AR50 50%": func(in *planner.Input) {
 			in.Fits[0].Melt /= 2
 			in.Fits[0].HaulOff /= 2
@@ -56,7 +80,7 @@ func TestEditsInWords(t *testing.T) {
 	} {
 		in, wanted := demo.Input(start), demo.Input(start)
 		want(wanted)
-		list, err := planner.EditWords(in, start, text)
+		list, err := planner.EditWords(in, in, start, text)
 		if err != nil {
 			t.Errorf("%s: %v", text, err)
 			continue
@@ -88,9 +112,11 @@ func TestVerbsHaveExamples(t *testing.T) {
 	in := demo.Input(start)
 	in.Deliveries[0].Code, in.Deliveries[0].Mass = "D-101", 20000
 	in.Lots[0].Code, in.Orders[0].Code, in.Lanes[0].Code = "A-2201", "O-1001", "NORTH-ROAD"
-	in.Profiles[0].Code, in.Profiles[1].Code = "SK80", "CO50"
+	in.Profiles[0].Code, in.Profiles[1].Code, in.Steps[1].Code = "SK80", "CO50", "PELLETIZE"
+	in.Fits = append(in.Fits, lines.Fit{Line: "L1", Profile: "CO50"})
 	for _, v := range planner.EditVerbs {
-		list, err := planner.EditWords(in, start, v.Example)
+		in.Lots[0].Hold = v.Name == "free"
+		list, err := planner.EditWords(in, in, start, v.Example)
 		if err != nil || len(list) == 0 {
 			t.Errorf("%s: %v, %v", v.Example, list, err)
 		}
@@ -144,10 +170,57 @@ func TestEditsRefused(t *testing.T) {
 			t.Errorf("%s %s\ngot  %v\nwant %s", c.op, c.text, err, c.want)
 		}
 	}
+	for text, want := range map[string]string{
+		"down L4 2026-12-01..2026-12-31":     `"2026-12-31" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"idle L4 2026-12-01..2026-12-31":     `"2026-12-31" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"close 2026-02-04":                   `"2026-02-04" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"delay D-101 -30":                    `"2026-12-08" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"split D-101 5t 2026-01-20":          `"2026-01-20" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"load WH-ROAD 2 2026-01-25":          `"2026-01-25" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"order SK80 4km 2026-02-05":          `"2026-02-05" lies before the first day of the plan: give 2027-01-04 or a later day`,
+		"run L5 SK80 2027-01-11..2027-01-13": `"SK80" is nothing that L5 has a rate for: it makes: CV40, CV60, CV90, PR20, PR35, SL30, SL45, SL60`,
+		"forbid L1 CV60 2027-01-11":          `"CV60" is nothing that L1 has a rate for: it makes: AR50, AR70, AR95, PK110, PK140, PK180, SK100, SK120, SK60, SK80`,
+		"rate L4 SK80 90%":                   `"SK80" is nothing that L4 has a rate for: it makes: AR50, AR70, AR95, CV40, CV60, CV90, SL30, SL45, SL60`,
+		"rate L4 +10%":                       `"+10%" has a sign: write what is left or reached: 90% for a tenth less, 110% for a tenth more`,
+		"yield PEL 130%":                     `"1.3" is no yield: give the share of what goes in that comes out, above 0 and up to 100%`,
+		"yield PRL 93%":                      `"PRL" is no step of the book: did you mean "PEL"?`,
+		"yield PEL INV 93%":                  `"INV" is no material of the book: did you mean "INW"?`,
+		"yield CRU FLH 93%":                  `"FLH" does not pass CRU: it passes: PEL`,
+		"hold A-2215":                        `"A-2215" is on hold already: to use it: free A-2215`,
+		"free A-2207":                        `"A-2207" is not on hold: to keep it out: hold A-2207`,
+		"delay D-102 +7":                     `"D-102" is rejected: nothing comes of it any more: name a delivery that is on its way, or add one: load LANE DAY`,
+		"lose D-102":                         `"D-102" is rejected: nothing comes of it any more: name a delivery that is on its way, or add one: load LANE DAY`,
+		"split D-102 5t 2027-01-20":          `"D-102" is rejected: nothing comes of it any more: name a delivery that is on its way, or add one: load LANE DAY`,
+	} {
+		in := demo.Input(start)
+		in.Deliveries[1].Status = inventory.Rejected
+		list, err := planner.EditWords(in, in, start, text)
+		e, ok := err.(*planner.EditError)
+		if !ok || e.Error()+": "+e.Hint() != want {
+			t.Errorf("%s: %v, %v: %v\nwant %s", text, list, err, e.Hint(), want)
+		}
+	}
 	for _, text := range []string{"", "explode L1", "down L4", "down L9 2027-01-05", "down L4 2027-01-08..2027-01-05", "rate L1 0", "delay D-999 +3", "order AR50 4km soon"} {
-		_, err := planner.EditWords(in, start, text)
+		_, err := planner.EditWords(in, in, start, text)
 		if e, ok := err.(*planner.EditError); !ok || e.Reason == "" || e.Hint() == "" && !strings.Contains(text, "D-999") {
 			t.Errorf("%q: %v, want a refusal with a remedy", text, err)
 		}
+	}
+}
+
+// TestDownStaysDown: a line that is down for longer is not brought back by being out of order for some of that time.
+func TestDownStaysDown(t *testing.T) {
+	in := demo.Input(start)
+	in.Lines[3].State, in.Lines[3].DownUntil = lines.Down, start+40
+	list, err := planner.EditWords(in, in, start, "down L4 2027-01-04..2027-01-08")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Apply(in, list...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l := got.Lines[3]; l.State != lines.Down || l.DownUntil != start+40 {
+		t.Errorf("L4 is back on %s, want %s", l.DownUntil, start+40)
 	}
 }

@@ -70,7 +70,7 @@ func FuzzWords(f *testing.F) {
 		case "drop":
 			one(planner.ParseDrop(text))
 		default:
-			list, err = planner.EditWords(base, day, text)
+			list, err = planner.EditWords(base, base, day, text)
 		}
 		if err != nil {
 			_ = err.Error()
