@@ -120,8 +120,12 @@ type pinned struct {
 
 // gather resolves in. It assumes that Check has passed.
 func gather(in *Input, opt Options) *facts {
-	start := StartDay(in, opt)
-	return gatherIn(in, opt, calendar.Buckets(start, firstOf(opt.DailyDays, in.Plant.DailyDays, defaultDailyDays), firstOf(opt.Weeks, in.Plant.Weeks, defaultWeeks)))
+	return gatherIn(in, opt, Horizon(in, opt))
+}
+
+// Horizon is the buckets of a plan of in under opt.
+func Horizon(in *Input, opt Options) []calendar.Bucket {
+	return calendar.Buckets(StartDay(in, opt), firstOf(opt.DailyDays, in.Plant.DailyDays, defaultDailyDays), firstOf(opt.Weeks, in.Plant.Weeks, defaultWeeks))
 }
 
 // gatherIn resolves in for the given buckets, which follow one another.

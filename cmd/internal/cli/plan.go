@@ -191,6 +191,13 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 			return err
 		}
 	}
+	var from earlier
+	if fl.whatIf.any() {
+		if from, err = a.earlierPlan(ctx, b, in, opt, version); err != nil {
+			return err
+		}
+		opt.From = from.plan
+	}
 	p, err := a.makePlan(ctx, in, opt)
 	if err != nil {
 		return setHint(err, fl.whatIf)
@@ -200,6 +207,8 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	}
 	if fl.whatIf.any() {
 		a.say("feedline: note: a what-if, not saved: %s", describe(edits))
+		a.beyond(edits, p)
+		a.against(from, p)
 	} else {
 		if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {
 			return err
