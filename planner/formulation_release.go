@@ -37,14 +37,15 @@ func (f *formulation) buildPromise() {
 // isFrozen reports whether bucket t lies in the days that the promise holds.
 func (f *formulation) isFrozen(t int) bool { return f.buckets[t].Span.To <= f.frozen }
 
-// isPinned reports whether a pin is about line l in bucket t.
-func (f *formulation) isPinned(l, t int) bool {
+// pinOver is the code of a pin that overrides what c promises of line l in bucket t: that the line runs or stands, or must not run what c
+// has it run; "" if none does. Forbidding something else leaves the promise as it is.
+func (f *formulation) pinOver(l, t int, c *promised) string {
 	for _, p := range f.pins {
-		if p.line == l && p.bucket == t {
-			return true
+		if p.line == l && p.bucket == t && (p.pin.Kind != PinForbid || c.on && (c.mounted == p.pin.Profile || c.promises(p.pin.Profile))) {
+			return p.pin.Code
 		}
 	}
-	return false
+	return ""
 }
 
 // fitFor is line l's fit for a profile, -1 if it can't make it.

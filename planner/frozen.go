@@ -84,7 +84,7 @@ func (f *formulation) holdPromise() {
 	for l, ln := range f.in.Lines {
 		for t, c := range f.promise[ln.Code][:until] {
 			switch {
-			case c == nil || f.avail[l][t] <= 0 || f.isPinned(l, t):
+			case c == nil || f.avail[l][t] <= 0 || f.pinOver(l, t, c) != "":
 			case f.withoutFeed(t, c):
 				h.lifted[at(l, t)] = "no feed: nothing that " + strings.Join(c.profiles(), ", ") + " could be made of is there by then"
 			default:
@@ -207,13 +207,9 @@ func (f *formulation) letGo(m *model.Model, l int) {
 
 // why says why a promise of line l in bucket t that is not kept is not; "" for one that need not be.
 func (f *formulation) why(l, t int, c *promised) string {
-	switch {
-	case f.isPinned(l, t):
-		for _, p := range f.pins {
-			if p.line == l && p.bucket == t {
-				return "pin " + p.pin.Code
-			}
-		}
+	switch pin := f.pinOver(l, t, c); {
+	case pin != "":
+		return "pin " + pin
 	case f.avail[l][t] <= 0:
 		return "the line has no hours then"
 	case c.lost(f.canMake(l)):

@@ -6,10 +6,10 @@ package planner
 // longer bucket.
 func (w *floor) promised(l int) *promised {
 	f := w.f
-	if f.promise == nil || !w.rules.follow || f.isPinned(l, w.bucket) {
+	if f.promise == nil || !w.rules.follow {
 		return nil
 	}
-	if c := f.promise[f.in.Lines[l].Code][w.bucket]; c != nil && c.whole {
+	if c := f.promise[f.in.Lines[l].Code][w.bucket]; c != nil && c.whole && f.pinOver(l, w.bucket, c) == "" {
 		return c
 	}
 	return nil

@@ -22,7 +22,7 @@ type Change struct {
 	Was, Is string // what runs, such as "SK80" or "SK80 → CO50"; "off"
 	Days    int    // changed run days; more than one only in a week with several profiles
 	Frozen  bool   // it lies in the days that the promise holds
-	Pinned  bool   // the scheduler has pinned the line then
+	Pinned  bool   // a pin of the scheduler's overrides the promise
 	Forced  bool   // the line can't keep the promise: it costs nothing
 	Why     string // why a frozen day is not kept, or what forces the change; "" otherwise, and in plans made before that was said
 }
@@ -136,7 +136,7 @@ func (f *formulation) extractChanges(p *Plan) {
 		own := runs[u.Line][u.Bucket]
 		if n := c.changes(u, own, before, f.canMake(l)); n > 0 {
 			x := Change{Line: u.Line, Bucket: u.Bucket, Was: patternWord(c.on, c.runs), Is: patternWord(u.On, own), Days: n,
-				Frozen: f.isFrozen(u.Bucket), Pinned: f.isPinned(l, u.Bucket), Forced: f.avail[l][u.Bucket] <= 0 || u.On && c.lost(f.canMake(l))}
+				Frozen: f.isFrozen(u.Bucket), Pinned: f.pinOver(l, u.Bucket, c) != "", Forced: f.avail[l][u.Bucket] <= 0 || u.On && c.lost(f.canMake(l))}
 			if x.Frozen || x.Forced {
 				x.Why = f.why(l, u.Bucket, c)
 			}

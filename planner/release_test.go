@@ -75,6 +75,35 @@ func TestReleasedPlanIsKept(t *testing.T) {
 	}
 }
 
+// TestForbiddingSomethingElseKeepsFrozenDays: a pin that forbids what was not promised is no reason to break a frozen day.
+func TestForbiddingSomethingElseKeepsFrozenDays(t *testing.T) {
+	in := workshop()
+	released := audited(t, in, quick())
+	in.Orders[0].Length, in.Orders[1].Due, in.Orders[2].Due = 6000, in.Orders[1].Due+6, in.Orders[2].Due-8
+	promised := map[[2]string]bool{}
+	for _, r := range released.Runs {
+		promised[[2]string{r.Line, r.Profile}] = promised[[2]string{r.Line, r.Profile}] || r.Bucket < 5
+	}
+	for _, u := range released.Lines {
+		promised[[2]string{u.Line, u.Mounted}] = promised[[2]string{u.Line, u.Mounted}] || u.Bucket < 5
+	}
+	pinned := map[string]bool{}
+	for _, f := range in.Fits {
+		if !promised[[2]string{f.Line, f.Profile}] && !pinned[f.Line] {
+			pinned[f.Line] = true
+			in.Pins = append(in.Pins, planner.Pin{Code: "NOT-" + f.Line, Kind: planner.PinForbid, Line: f.Line, Profile: f.Profile, From: monday, To: monday + 5})
+		}
+	}
+	near := func(c planner.Change) bool { return c.Bucket < 5 && pinned[c.Line] }
+	if free := replanned(t, in, quick(), released); changedDays(free, near) == 0 {
+		t.Fatalf("nothing changes within five days, with pins %v: the test shows nothing", in.Pins)
+	}
+	in.Plant.FrozenDays = 5
+	if p := replanned(t, in, quick(), released); changedDays(p, near) > 0 {
+		t.Errorf("frozen days are broken for what was never promised: %+v", p.Changes)
+	}
+}
+
 // TestReleasedPlanOfLastWeek plans a week on: the days of the new plan lie in the released one's weeks.
 func TestReleasedPlanOfLastWeek(t *testing.T) {
 	in := workshop()

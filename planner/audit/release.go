@@ -24,7 +24,7 @@ func (a *auditor) checkChanges(released *planner.Plan) {
 		hours := a.hours[lineBucket{c.Line, c.Bucket}]
 		a.holds(Changes, w, c.Forced == (hours.sign() == 0 || released != nil && a.lostDie(c, released)) || c.Forced && released == nil, "forced does not fit the line's hours and dies")
 		a.holds(Changes, w, c.Frozen == (a.p.Buckets[c.Bucket].Span.To <= held), "frozen does not fit the plant's frozen days")
-		a.holds(Changes, w, c.Pinned == a.pinnedIn(ln.Code, c.Bucket), "pinned does not fit the pins")
+		a.holds(Changes, w, a.pinsFit(ln.Code, c, released), "pinned does not fit the pins")
 		switch {
 		case c.Forced:
 		case c.Frozen && !c.Pinned && c.Why == "": // of a plan that was made while frozen days were priced
@@ -55,10 +55,27 @@ func (a *auditor) lostDie(c planner.Change, released *planner.Plan) bool {
 	return false
 }
 
-func (a *auditor) pinnedIn(line string, t int) bool {
-	return slices.ContainsFunc(a.in.Pins, func(p planner.Pin) bool {
-		return p.Line == line && a.p.Buckets[t].Span.Overlap(calendar.Span{From: p.From, To: p.To}).Days() > 0
-	})
+// pinsFit reports whether the change is pinned by the pins: by any that has the line run or stand, by one that forbids what was promised.
+// Without the released plan what was promised is not known.
+func (a *auditor) pinsFit(line string, c planner.Change, released *planner.Plan) bool {
+	span, forbidden := a.p.Buckets[c.Bucket].Span, false
+	for _, p := range a.in.Pins {
+		switch over := p.Line == line && span.Overlap(calendar.Span{From: p.From, To: p.To}).Days() > 0; {
+		case over && p.Kind != planner.PinForbid:
+			return c.Pinned
+		case over && (released == nil || promisedTo(released, line, p.Profile, span)):
+			forbidden = true
+		}
+	}
+	return c.Pinned == forbidden || !c.Pinned && released == nil
+}
+
+// promisedTo reports whether the released plan has the line run the profile, or end with its die, in its bucket that holds span.
+func promisedTo(released *planner.Plan, line, profile string, span calendar.Span) bool {
+	o := slices.IndexFunc(released.Buckets, func(b calendar.Bucket) bool { return b.Span.From <= span.From && span.To <= b.Span.To })
+	on := slices.ContainsFunc(released.Lines, func(u planner.LineUse) bool { return u.Line == line && u.Bucket == o && u.On })
+	ends := slices.ContainsFunc(released.Lines, func(u planner.LineUse) bool { return u.Line == line && u.Bucket == o && u.Mounted == profile })
+	return on && (ends || slices.ContainsFunc(released.Runs, func(r planner.Run) bool { return r.Line == line && r.Bucket == o && r.Profile == profile }))
 }
 
 // countChanges counts each line's changed run days again from the two plans.
