@@ -48,7 +48,8 @@ type Ledger struct {
 	fits       map[[2]string]lines.Fit
 	reasons    map[string]lines.StopKind
 	lineAt     map[string]int
-	ran        map[string][]ran // standing runs by line, the latest last
+	counted    map[moveKey]lastCount // latest counts that stand
+	ran        map[string][]ran      // standing runs by line, the latest last
 	grades     map[string]bool
 	suppliers  map[string]bool
 	results    map[string]inventory.Results // latest by lot
@@ -79,7 +80,7 @@ func NewLedger(in *planner.Input) *Ledger {
 	own.Deliveries, own.Orders, own.Lines = slices.Clone(in.Deliveries), slices.Clone(in.Orders), slices.Clone(in.Lines)
 	l := &Ledger{in: &own, stock: map[stockKey]int{}, results: map[string]inventory.Results{}, known: map[string]string{},
 		told: map[string]bool{}, seen: map[twin]once{}, fits: map[[2]string]lines.Fit{},
-		ran: map[string][]ran{}, reasons: map[string]lines.StopKind{}}
+		ran: map[string][]ran{}, counted: map[moveKey]lastCount{}, reasons: map[string]lines.StopKind{}}
 	l.lots = places(own.Lots, func(r inventory.Lot) string { return r.Code })
 	l.deliveries = places(own.Deliveries, func(r inventory.Delivery) string { return r.Code })
 	l.lineAt = places(own.Lines, func(r lines.Line) string { return r.Code })
@@ -132,7 +133,7 @@ func codeSet[T any](list []T, code func(T) string) map[string]bool {
 // Input is the plant as the records have left it.
 func (l *Ledger) Input() *planner.Input { return l.in }
 
-// Remember tells the ledger of an earlier receipt or test that stands, in the order they were entered.
+// Remember tells the ledger of an earlier receipt, test or count that stands, in the order they were entered.
 func (l *Ledger) Remember(r Record) {
 	switch r := r.(type) {
 	case Receipt:
@@ -140,6 +141,8 @@ func (l *Ledger) Remember(r Record) {
 		l.learn(r.Lot, r.Results())
 	case Test:
 		l.learn(r.Lot, r.Results())
+	case Count:
+		l.learnCount(r)
 	}
 }
 

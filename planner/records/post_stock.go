@@ -129,6 +129,9 @@ func (l *Ledger) count(r Count) Record {
 		l.post(r.Counted, r.Item, grams)
 	}
 	l.checkCount(r)
+	if !l.history {
+		l.learnCount(r)
+	}
 	return r
 }
 

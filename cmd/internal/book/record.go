@@ -138,8 +138,12 @@ func (r *recording) prepare(in *planner.Input) error {
 		return err
 	}
 	r.ledger.Today = planner.StartDay(in, planner.Options{Now: at})
-	for _, k := range []records.Kind{records.KindReceipt, records.KindTest} {
-		err := recordTableOf(k).each(r.ctx, r.tx, standing, nil, func(e records.Entry) error { r.ledger.Remember(e.Record); return nil })
+	for _, k := range []records.Kind{records.KindReceipt, records.KindTest, records.KindCount} {
+		clause := standing
+		if k == records.KindCount {
+			clause += " AND NOT e.history"
+		}
+		err := recordTableOf(k).each(r.ctx, r.tx, clause, nil, func(e records.Entry) error { r.ledger.Remember(e.Record); return nil })
 		if err != nil {
 			return err
 		}
@@ -192,6 +196,9 @@ func (r *recording) book(list []records.Record) error {
 		if err != nil {
 			return err
 		}
+		if err := r.recount(e); err != nil {
+			return err
+		}
 		known[key] = e
 		r.out.Entries[i] = e
 		ran = ran || h.Kind == records.KindRun
@@ -239,6 +246,20 @@ func (r *recording) post(rec records.Record) (records.Entry, error) {
 	r.out.New++
 	r.fresh = append(r.fresh, e)
 	return e, nil
+}
+
+// recount books stock back that was counted on a later day than e's.
+func (r *recording) recount(e records.Entry) error {
+	list, warnings := r.ledger.Recounts(e)
+	said := len(r.out.Warnings)
+	for _, x := range list {
+		if _, err := r.post(x); err != nil {
+			return err
+		}
+		r.out.New-- // nobody entered it
+	}
+	r.out.Warnings = append(r.out.Warnings[:said], warnings...)
+	return nil
 }
 
 // ownCode is the code that the book gives an entry whose writer gave it none.
@@ -357,5 +378,9 @@ func (r *recording) reverse(id int64, why string) error {
 	}
 	r.out = Recorded{Entries: []records.Entry{x}, New: 1, Warnings: warnings}
 	r.fresh = []records.Entry{x}
+	r.next++
+	if err := r.recount(x); err != nil {
+		return err
+	}
 	return r.store()
 }

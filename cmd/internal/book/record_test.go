@@ -2,10 +2,12 @@ package book
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
 	"feedline/inventory"
+	"feedline/planner"
 	"feedline/planner/records"
 )
 
@@ -82,6 +84,59 @@ func TestRecordADay(t *testing.T) {
 		if sum != 0 || e.Who != "anna" || e.At.IsZero() || !e.Counts() {
 			t.Errorf("entry %+v", e)
 		}
+	}
+}
+
+// TestCountedStays: a run of before the last count, entered or reversed after it, leaves what was counted, and is booked as any other; a run of
+// after it draws on what was counted.
+func TestCountedStays(t *testing.T) {
+	b := fresh(t)
+	mustSave(t, b, small())
+	mustRecord(t, b, dayOfRecords()...) // counts 700 kg of pellets and 5 kg of regrind on the day
+	level := func(k inventory.StockKind) float64 {
+		in, _ := mustLoad(t, b)
+		for _, s := range in.Stock {
+			if s.Kind == k {
+				return float64(s.Mass) + float64(s.Length)
+			}
+		}
+		return 0
+	}
+	late := records.Run{Code: "R-2", Day: monday + 2, Line: "L", Profile: "P", Good: 100, Scrap: 10, Run: 1}
+	out := mustRecord(t, b, late)
+	if p, r, m := level(inventory.PelletStock), level(inventory.RegrindStock), level(inventory.ProfileStock); p != 700 || r != 5 || m != 1040 {
+		t.Errorf("after a run of the day before the count: %v kg of pellets, %v of regrind, %v m, want 700, 5, 1040", p, r, m)
+	}
+	told := slices.ContainsFunc(out.Warnings, func(w planner.Problem) bool {
+		return strings.Contains(w.Allowed, "count C-1 of that day found what there is of pellets G")
+	})
+	if out.New != 1 || !told {
+		t.Errorf("%d new entries, warnings %v", out.New, out.Warnings)
+	}
+	all, err := b.Entries(ctx, Filter{Moves: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := all[len(all)-1]
+	if c, ok := e.Record.(records.Count); !ok || len(all) != 9 || e.Head.Day != monday+3 || len(e.Moves) != 2 || !strings.HasPrefix(c.Note, "R-2 of ") {
+		t.Errorf("not booked back by a count of the counted day, of %d entries: %+v", len(all), e)
+	}
+	if again := mustRecord(t, b, late); again.Already != 1 || again.New != 0 {
+		t.Errorf("entered twice: %+v", again)
+	}
+	if _, err := b.Reverse(ctx, out.Entries[0].ID, "ben", "another line"); err != nil {
+		t.Fatal(err)
+	}
+	if p, r, m := level(inventory.PelletStock), level(inventory.RegrindStock), level(inventory.ProfileStock); p != 700 || r != 5 || m != 940 {
+		t.Errorf("after its reversal: %v kg of pellets, %v of regrind, %v m, want 700, 5, 940", p, r, m)
+	}
+	mustRecord(t, b, records.Count{Code: "C-0", Day: monday + 1, Counted: records.InPellets, Item: "G", Mass: 90})
+	if p := level(inventory.PelletStock); p != 700 {
+		t.Errorf("after a count of before the count: %v kg of pellets, want 700", p)
+	}
+	mustRecord(t, b, records.Run{Code: "R-3", Day: monday + 4, Line: "L", Profile: "P", Good: 100, Run: 1})
+	if p := level(inventory.PelletStock); p >= 700 {
+		t.Errorf("after a run of the day after the count: %v kg of pellets, want less than 700", p)
 	}
 }
 
