@@ -93,6 +93,11 @@ func TestTodaySays(t *testing.T) {
 	if !strings.Contains(lead, "! 12 of") || late != 12 {
 		t.Errorf("%q: %d orders are late", lead, late)
 	}
+	for day, want := range map[int]string{5: "Closed today; from Mon 11 Jan run 5 of 6 lines.", -9: "From Mon 4 Jan run 5 of 6 lines."} {
+		if got := rows.Today(rows.New(in, p, nil, tuesday.AddDate(0, 0, day)), rows.Place{}).Lead[0].String(); !strings.HasPrefix(got, want) {
+			t.Errorf("%d days on: %q, want it to begin with %q", day, got, want)
+		}
+	}
 	p.Shortages, p.OrderBy = nil, nil
 	for i := range p.Orders {
 		p.Orders[i].DaysLate, p.Orders[i].Unmet = 0, 0
@@ -218,6 +223,20 @@ func TestIdleLine(t *testing.T) {
 	earns, once := cell(t, idle, "L6", "earns_EUR_a_day").Value.(float64), cell(t, idle, "L6", "once_EUR").Value.(float64)
 	if got := cell(t, idle, "L6", "break_even_d").Value.(float64); math.Abs(got-once/earns) > 1e-9 {
 		t.Errorf("L6 pays in %g days, want %g ÷ %g", got, once, earns)
+	}
+}
+
+// TestIdleLineFeed: an idle line pays for a blend that the recipe allows, by hand for black slats on L6: half mixed ingot, as it may be no
+// more, three tenths HIPS flake at its book price, the rest black pellets.
+func TestIdleLineFeed(t *testing.T) {
+	in, p, _ := facts()
+	in.Fits = slices.DeleteFunc(in.Fits, func(x lines.Fit) bool { return x.Line == "L6" && x.Profile != "SL60" })
+	ingot := (0.58+620.0/21000)/(0.985*0.965) + (0.035+0.985*0.11)/(0.985*0.965)
+	blend := 0.5*ingot + 0.3*(0.82/0.965+0.11/0.965) + 0.2*((0.98+540.0/20000)/0.998+0.01/0.998)
+	const metres, pellets, powered = 122 / 0.32 * 0.86 * 0.96 * 24, 122 * 0.86 * 24, 22 * 24
+	want := 1.2*metres - blend*pellets - 27*2*24 - 0.17*(powered+0.28*pellets)
+	if got := cell(t, table(t, page(t, rows.New(in, p, nil, tuesday), "supply", rows.Place{}), "idle"), "L6", "earns_EUR_a_day").Value.(float64); math.Abs(got-want) > 0.5 {
+		t.Errorf("L6 earns %.2f EUR a day on SL60, want %.2f: pellets at %.4f EUR/kg", got, want, blend)
 	}
 }
 

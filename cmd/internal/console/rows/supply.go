@@ -1,11 +1,13 @@
 package rows
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
+	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/lines"
 	"feedline/lines/calendar"
@@ -325,29 +327,66 @@ func (f *Facts) fullDay() quantity.Hours {
 	return quantity.Hours(most)
 }
 
-// pelletPrice is the least that a kilogram of a grade's pellets costs: a lane's landed cost and the steps', else a material's book price.
+// pelletPrice is what a kilogram of a grade's pellets costs: the cheapest blend that the recipe's shares, HIPS and recycled content let
+// be, each material at its cheapest lane's landed cost and the steps', else at its book price. Where the recipe can't be filled it is the
+// price of what can be.
 func (f *Facts) pelletPrice(grade string) quantity.MassPrice {
-	least := quantity.MassPrice(math.Inf(1))
+	type part struct {
+		least, most, cost float64
+		hips, virgin      bool
+	}
+	var parts []part
+	g := f.grades[grade]
+	left, hips, virgin := 1.0, float64(g.MaxHIPS), 1-float64(g.MinRecycled)
 	for _, i := range f.In.Ingredients {
-		if i.Grade != grade {
+		m, ok := f.mats[i.Material]
+		if !ok || i.Grade != grade {
 			continue
 		}
-		for _, l := range f.In.Lanes {
-			if l.Material == i.Material {
-				path := f.path(l.Material)
-				least = min(least, f.landed(l)+path.CostPerKg/quantity.MassPrice(path.Yield))
-			}
+		x := part{float64(i.MinShare), float64(i.MaxShare), float64(f.materialPrice(m)), m.Polymer == "HIPS", m.Source != inventory.PostConsumer && m.Source != inventory.PreConsumer}
+		if x.most == 0 {
+			x.most = 1
+		}
+		parts = append(parts, x)
+	}
+	slices.SortStableFunc(parts, func(a, b part) int { return cmp.Compare(a.cost, b.cost) })
+	sum, filled := 0.0, 0.0
+	add := func(x part, share float64) {
+		share = min(share, left)
+		if x.hips {
+			share = min(share, hips)
+		}
+		if x.virgin {
+			share = min(share, virgin)
+		}
+		share = max(share, 0)
+		left, filled, sum = left-share, filled+share, sum+share*x.cost
+		hips, virgin = hips-share*float64(truth(x.hips)), virgin-share*float64(truth(x.virgin))
+	}
+	for _, x := range parts {
+		add(x, x.least)
+	}
+	for _, x := range parts {
+		add(x, x.most-x.least)
+	}
+	if filled <= 0 {
+		return quantity.MassPrice(math.Inf(1))
+	}
+	return quantity.MassPrice(sum / filled)
+}
+
+// materialPrice is the least that a kilogram of pellets made of a material costs: a lane's landed cost, else the book price, and the steps'.
+func (f *Facts) materialPrice(m inventory.Material) quantity.MassPrice {
+	path, least := f.path(m.Code), quantity.MassPrice(math.Inf(1))
+	for _, l := range f.In.Lanes {
+		if l.Material == m.Code {
+			least = min(least, f.landed(l))
 		}
 	}
-	if !math.IsInf(float64(least), 1) {
-		return least
+	if math.IsInf(float64(least), 1) {
+		least = m.Price / quantity.MassPrice(path.Yield)
 	}
-	for _, i := range f.In.Ingredients {
-		if m, ok := f.mats[i.Material]; ok && i.Grade == grade {
-			least = min(least, m.Price)
-		}
-	}
-	return least
+	return least + path.CostPerKg/quantity.MassPrice(path.Yield)
 }
 
 // stands reports whether the plan leaves a line off in the coming week.
@@ -368,12 +407,12 @@ func (f *Facts) stands(l lines.Line) bool {
 
 func (f *Facts) idleTable() *Table {
 	c := f.In.Plant.Currency
-	t := &Table{Name: "idle", Title: f.titled("A full day of an idle line, by its rates"), None: "no line stands", Columns: []Column{
+	t := &Table{Name: "idle", Title: f.titled("A full day of an idle line by its rates, were all sold"), None: "no line stands", Columns: []Column{
 		{Key: "line", Head: "Line", Left: true},
 		{Key: "state", Head: "state", Left: true},
 		{Key: "profile", Head: "best on", Left: true},
 		{Key: "good_" + f.m.metre() + "_a_day", Head: f.m.metre() + "/day", Rank: 2},
-		{Key: "feed_" + f.m.ton() + "_a_day", Head: "feed " + f.m.ton() + "/d"},
+		{Key: "feed_" + f.m.ton() + "_a_day", Head: "pellets " + f.m.ton() + "/d"},
 		{Key: "earns_" + c + "_a_day", Head: c + "/day"},
 		{Key: "once_" + c, Head: "once " + c, Rank: 1},
 		{Key: "break_even_d", Head: "pays in d"},

@@ -41,7 +41,7 @@ func (f *Facts) answer() Line {
 	if f.over() {
 		return f.overWords()
 	}
-	l := Line{{fmt.Sprintf("Run %d of %s. ", f.running(f.Bucket(f.today)), plural(f.usable(f.today), "line")), Strong}}
+	l := Line{{f.runWords(), Strong}}
 	l = append(l, f.shortWords()...)
 	for _, u := range f.Plan.Unkept {
 		l = append(l, Span{fmt.Sprintf(" ! Pin not kept: %s.", u), Alert})
@@ -63,6 +63,25 @@ func (f *Facts) over() bool { return len(f.Plan.Buckets) > 0 && f.end() <= f.tod
 
 func (f *Facts) overWords() Line {
 	return say(Alert, fmt.Sprintf("! The plan's last day was %s, it says nothing of today: plan again.", f.m.date(f.end()-1)))
+}
+
+// runWords says how many lines to run: today, or where the plant is closed or the plan begins later, from the next day that has shifts.
+func (f *Facts) runWords() string {
+	day := max(f.today, f.Plan.Start)
+	for d := day; d < day+14 && d < f.end(); d++ {
+		if f.In.Calendar.OpenHours(d) > 0 {
+			day = d
+			break
+		}
+	}
+	run := fmt.Sprintf("un %d of %s. ", f.running(f.Bucket(day)), plural(f.usable(day), "line"))
+	switch {
+	case day == f.today:
+		return "R" + run
+	case f.today >= f.Plan.Start:
+		return fmt.Sprintf("Closed today; from %s r%s", f.m.weekday(day), run)
+	}
+	return fmt.Sprintf("From %s r%s", f.m.weekday(day), run)
 }
 
 // shortWords says which grade runs short first, by how much and what to order by when; then when the others do.
