@@ -95,7 +95,7 @@ func (l *Ledger) mount(i int, profile string) {
 	}
 }
 
-// stoodDays is on how many recorded days a line must be without a run to be taken to stand: the last may not be entered whole.
+// stoodDays is on how many recorded days that are over a line must be without a run to be taken to stand: the last may not be entered whole.
 const stoodDays = 2
 
 // Stood sets running lines to ready that have no run where others have: to be called when a batch of runs is booked. It says so by warnings.
@@ -103,7 +103,7 @@ func (l *Ledger) Stood() (warnings []planner.Problem) {
 	var days []calendar.Day
 	for _, list := range l.ran {
 		for _, x := range list {
-			if x.worked && !slices.Contains(days, x.day) {
+			if over := l.Today == 0 || x.day < l.Today; over && x.worked && !slices.Contains(days, x.day) {
 				days = append(days, x.day)
 			}
 		}

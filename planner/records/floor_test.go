@@ -129,6 +129,11 @@ func TestLineThatStood(t *testing.T) {
 		}
 	}
 	post("L2", "Q", 3)
+	l.Today = day0 + 5
+	post("L1", "P", 4)
+	if post("L1", "P", 5) > 0 {
+		t.Errorf("the day that is not over counts: %s", onLines(l.Input()))
+	}
 	if got, want := onLines(l.Input()), "L1:P:runs L2:Q:runs L3::runs "; got != want {
 		t.Errorf("after its run was entered lines stand as %s, want %s", got, want)
 	}
