@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"slices"
 
+	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/planner"
 )
 
-// Genealogy is what became of a lot. Masses are of the lot's own material, by the rule of well-mixed pools; they add up to Net.
+// Genealogy is what became of a lot. Masses are of the lot's own material, by the rule of well-mixed pools; they add up to Net, what was
+// received, or without a receipt what there was before the records.
 type Genealogy struct {
 	Lot       string
 	Receipt   *Entry // nil if none is recorded
@@ -44,7 +46,7 @@ type Sent struct {
 // recorded of it.
 func FollowLot(in *planner.Input, list []Entry, lot string) (Genealogy, bool) {
 	g := Genealogy{Lot: lot}
-	found := g.own(list)
+	found := g.own(in, list)
 	made, sent := map[[2]string]*Made{}, map[[2]string]*Sent{}
 	class := func(code string) int {
 		if code == lot {
@@ -106,8 +108,9 @@ func FollowLot(in *planner.Input, list []Entry, lot string) (Genealogy, bool) {
 	return g, found
 }
 
-// own gathers the entries that name the lot and what is left of it.
-func (g *Genealogy) own(list []Entry) (found bool) {
+// own gathers the entries that name the lot and what is left of it. A lot without a receipt has what the book says, and had before what was
+// taken of it since as well.
+func (g *Genealogy) own(in *planner.Input, list []Entry) (found bool) {
 	left := int64(0)
 	for _, e := range InOrder(list) {
 		switch r := e.Record.(type) {
@@ -134,5 +137,12 @@ func (g *Genealogy) own(list []Entry) (found bool) {
 		}
 	}
 	g.Yard = MassOf(left)
+	if g.Receipt == nil {
+		g.Yard = 0
+		if i := slices.IndexFunc(in.Lots, func(l inventory.Lot) bool { return l.Code == g.Lot }); i >= 0 {
+			g.Yard = in.Lots[i].Mass
+		}
+		g.Net = g.Yard - MassOf(left)
+	}
 	return found
 }

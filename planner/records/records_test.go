@@ -217,6 +217,27 @@ func TestStockFromBeforeTheRecords(t *testing.T) {
 	}
 }
 
+// A lot that was in the book before the records begin has what the book says left of it, and had as much more as was taken: of 1,000 kg of which
+// 400 kg are drawn, 600 kg lie in the yard, and what became of it adds up to the 1,000 kg.
+func TestLotFromBeforeTheRecords(t *testing.T) {
+	in := works()
+	in.Lots = append(in.Lots, inventory.Lot{Code: "OLD", Material: "POST", Mass: 1000})
+	l := NewLedger(in)
+	list := post(t, l, Process{Code: "X", Day: day0, Step: "PEL", Lots: []Draw{{"OLD", 400}}, Grade: "G", Out: 380},
+		Run{Code: "R", Day: day0 + 1, Line: "L", Profile: "P", Good: 500, Run: 4})
+	for _, left := range []quantity.Mass{600, 0} {
+		in := l.Input()
+		if left == 0 {
+			in.Lots = nil
+		}
+		g, ok := FollowLot(in, list, "OLD")
+		sum := g.Yard + g.Silo + g.Regrind + g.Rack + g.Shipped + g.Lost + g.Counted
+		if !ok || math.Abs(float64(g.Yard-left)) > 0.001 || math.Abs(float64(g.Net-left-400)) > 0.001 || math.Abs(float64(sum-g.Net)) > 0.001 {
+			t.Errorf("%v kg of %v in the yard, %v kg found; want %v of %v: %+v", g.Yard, g.Net, sum, left, left+400, g)
+		}
+	}
+}
+
 // Own regrind goes round: what scrap gives back counts as none, however often. Of 1,000 kg pellets 740 kg become profile and 200 kg scrap, of
 // which 186 kg come back; the 60 kg that were left and they make 246 kg more: (740 + 60) ÷ (740 + 246).
 func TestRegrindAddsNoContent(t *testing.T) {

@@ -84,8 +84,12 @@ type whereMass struct {
 }
 
 func whereabouts(g records.Genealogy) []whereMass {
+	whole := "received"
+	if g.Receipt == nil {
+		whole = "in the book before"
+	}
 	return []whereMass{{"in the yard", g.Yard}, {"in silos", g.Silo}, {"in own regrind", g.Regrind}, {"in the rack", g.Rack}, {"shipped", g.Shipped},
-		{"lost in steps and on lines", g.Lost}, {"taken off by counts", g.Counted}, {"received", g.Net}}
+		{"lost in steps and on lines", g.Lost}, {"taken off by counts", g.Counted}, {whole, g.Net}}
 }
 
 // Content writes a statement of recycled content.
