@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -125,17 +126,29 @@ func (a *app) runPromise(c *cobra.Command, args []string, by string, asJSON bool
 	if err != nil {
 		return err
 	}
-	return a.printOffer(offer, in.Plant.Currency, asked, asJSON)
+	return a.printOffer(notPast(offer, planner.StartDay(in, planner.Options{Now: a.Now()})), in.Plant, asked, asJSON)
 }
 
-func (a *app) printOffer(o planner.Offer, currency string, asked calendar.Day, asJSON bool) error {
+// notPast puts an offer's days that have passed, which a plan that began before today may have, on today.
+func notPast(o planner.Offer, today calendar.Day) planner.Offer {
+	if o.Day != 0 {
+		o.Day = max(o.Day, today)
+	}
+	o.Wider = slices.Clone(o.Wider)
+	for i := range o.Wider {
+		o.Wider[i].Day = max(o.Wider[i].Day, today)
+	}
+	return o
+}
+
+func (a *app) printOffer(o planner.Offer, plant planner.Plant, asked calendar.Day, asJSON bool) error {
 	var err error
 	if asJSON {
 		e := json.NewEncoder(a.Out)
 		e.SetIndent("", "  ")
-		err = e.Encode(documentOf(o, currency, asked))
+		err = e.Encode(documentOf(o, plant.Currency, asked))
 	} else {
-		_, err = io.WriteString(a.Out, offerText(o, currency))
+		_, err = io.WriteString(a.Out, offerText(o, plant.Currency, plant.Units))
 	}
 	if err == nil && asked != 0 && !metBy(o.Day, asked) {
 		return errNotBy
@@ -176,24 +189,24 @@ func documentOf(o planner.Offer, currency string, asked calendar.Day) promiseDoc
 }
 
 // offerText is an offer in lines: the day as planned, then each sooner one with what it takes.
-func offerText(o planner.Offer, currency string) string {
-	metres := func(l quantity.Length) string { return quantity.Grouped(float64(l), 0) }
+func offerText(o planner.Offer, currency string, units quantity.System) string {
+	length := func(l quantity.Length) string { return l.Format(units, 0) }
 	day := "not within the plan"
 	if o.Day != 0 {
 		day = "by " + o.Day.String()
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, %s m: %s\nbound by %s\n", o.Profile, metres(o.Length), day, o.Words)
+	fmt.Fprintf(&b, "%s, %s: %s\nbound by %s\n", o.Profile, length(o.Length), day, o.Words)
 	for _, w := range o.Wider {
 		fmt.Fprintf(&b, "%s: by %s\n", widerWords(w), w.Day)
 		for _, l := range w.Loads {
-			fmt.Fprintf(&b, "  order %d × %s, %s, by %s, there by %s: %s %s, landed %s %s/kg of pellets\n", l.Loads, l.Lane, l.Material, l.OrderBy, l.Arrives,
-				quantity.Grouped(float64(l.Cost), 0), currency, quantity.Grouped(float64(l.Landed), 2), currency)
+			fmt.Fprintf(&b, "  order %d × %s, %s, by %s, there by %s: %s %s, landed %s of pellets\n", l.Loads, l.Lane, l.Material, l.OrderBy, l.Arrives,
+				quantity.Grouped(float64(l.Cost), 0), currency, l.Landed.Format(currency, units, 2))
 		}
 		for _, d := range w.Displaced {
-			fmt.Fprintf(&b, "  puts off %s m of the forecast of %s until after %s", metres(d.Length), d.Profile, d.Until)
+			fmt.Fprintf(&b, "  puts off %s of the forecast of %s until after %s", length(d.Length), d.Profile, d.Until)
 			if d.Never > 0 {
-				fmt.Fprintf(&b, ", %s m of it past the plan's end", metres(d.Never))
+				fmt.Fprintf(&b, ", %s of it past the plan's end", length(d.Never))
 			}
 			fmt.Fprintln(&b)
 		}

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -33,8 +34,17 @@ with forecasts put off: by 2027-01-17
   puts off 3 450 m of the forecast of AR50 until after 2027-03-07, 120 m of it past the plan's end
   bound by crew
 `
-	if d := cmp.Diff(want, offerText(o, "EUR")); d != "" {
+	if d := cmp.Diff(want, offerText(o, "EUR", quantity.Metric)); d != "" {
 		t.Errorf("an offer's text (-want +got):\n%s", d)
+	}
+	if now := notPast(o, day("2027-02-01")); now.Day != 0 || now.Wider[0].Day != day("2027-02-21") || now.Wider[1].Day != day("2027-02-01") || o.Wider[1].Day != day("2027-01-17") {
+		t.Errorf("on 1 February it is promised by %v, %v, %v, want never, 21 February and today", now.Day, now.Wider[0].Day, now.Wider[1].Day)
+	}
+	us := offerText(o, "EUR", quantity.US)
+	for _, want := range []string{"SK80, 196 850 ft: not", "landed 0.34 EUR/lb of pellets", "puts off 11 320 ft of", ", 394 ft of it past"} { // 0.3048 m a foot, 0.45359237 kg a pound
+		if !strings.Contains(us, want) {
+			t.Errorf("in US units %q is not in\n%s", want, us)
+		}
 	}
 	doc := documentOf(o, "EUR", day("2027-02-01"))
 	if *doc.Met || *doc.Sooner[0].Met || !*doc.Sooner[1].Met {
