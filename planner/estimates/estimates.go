@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"feedline/inventory"
+	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
 	"feedline/planner/records"
@@ -102,19 +103,43 @@ func figure(k Kind, a, b, unit string, entered, value, sd, most float64, n int, 
 		Text: text(value, half, unit, n, of)}
 }
 
+// InUnits is an estimate as it is shown in a system of units: rates by the hour are in feet in US units.
+func InUnits(e planner.Estimate, units quantity.System) planner.Estimate {
+	length := quantity.DefaultUnit(quantity.KindLength, units)
+	if e.Unit != rateUnit || length.FromStored(1) == 1 {
+		return e
+	}
+	e.Unit = length.Symbol + "/h"
+	for _, x := range []*float64{&e.Entered, &e.Value, &e.Low, &e.High} {
+		*x = length.FromStored(*x)
+	}
+	if _, from, ok := strings.Cut(e.Text, " from "); ok {
+		e.Text = amount(e.Value, e.High-e.Value, " "+e.Unit) + " from " + from
+	}
+	return e
+}
+
+// rateUnit is what rates are estimated in.
+const rateUnit = "m/h"
+
 // text is such as "0.931 ± 0.008 from 42 runs".
 func text(value, half float64, unit string, n int, of string) string {
-	digits := 3
-	if math.Abs(value) >= 10 {
-		digits = 1
-	} else if math.Abs(value) >= 2 {
-		digits = 2
-	}
 	if unit != "" {
 		unit = " " + unit
 	}
 	if n == 1 {
 		of = of[:len(of)-1]
 	}
-	return fmt.Sprintf("%.*f ± %.*f%s from %d %s", digits, value, digits, half, unit, n, of)
+	return fmt.Sprintf("%s from %d %s", amount(value, half, unit), n, of)
+}
+
+// amount is such as "0.931 ± 0.008".
+func amount(value, half float64, unit string) string {
+	digits := 3
+	if math.Abs(value) >= 10 {
+		digits = 1
+	} else if math.Abs(value) >= 2 {
+		digits = 2
+	}
+	return fmt.Sprintf("%.*f ± %.*f%s", digits, value, digits, half, unit)
 }

@@ -209,3 +209,19 @@ func TestChanges(t *testing.T) {
 		t.Errorf("estimates gone: %+v", list)
 	}
 }
+
+// TestInUnits: a rate is told in feet an hour in US units, with its interval; 0.3048 m a foot. Other figures and metric units stay as they are.
+func TestInUnits(t *testing.T) {
+	e := planner.Estimate{Name: "rate L1 SK80", Unit: "m/h", Entered: 415.6, Value: 364.9, Low: 340.7, High: 389.1, Records: 3, Text: text(364.9, 24.2, "m/h", 3, "runs")}
+	if got := InUnits(e, quantity.Metric); got.Text != e.Text || got.Value != e.Value {
+		t.Errorf("metric: %+v, want %+v", got, e)
+	}
+	got := InUnits(e, quantity.US)
+	if got.Text != "1197.2 ± 79.4 ft/h from 3 runs" || got.Unit != "ft/h" || math.Abs(got.Entered-1363.52) > 0.01 || math.Abs(got.Low-1117.78) > 0.01 || math.Abs(got.High-1276.57) > 0.01 {
+		t.Errorf("US: %+v", got)
+	}
+	e.Unit = "h"
+	if got := InUnits(e, quantity.US); got.Value != e.Value {
+		t.Errorf("hours: %+v", got)
+	}
+}

@@ -44,7 +44,7 @@ func (o *observation) lineFigures() []Estimate {
 				Estimate: figure(kind, k.a, k.b, unit, x, min(most, x*float64(e.Yield)), x*float64(e.SD), most, e.Records, "runs")})
 		}
 	}
-	add(Rate, o.rate, believedRate, "m/h", math.Inf(1), func(k pair) float64 { return ideal(o.profiles[k.b], o.fits[k]) })
+	add(Rate, o.rate, believedRate, rateUnit, math.Inf(1), func(k pair) float64 { return ideal(o.profiles[k.b], o.fits[k]) })
 	add(Availability, o.up, believedUp, "", 1, func(k pair) float64 { return float64(o.fits[k].Availability) })
 	add(Quality, o.good, believedGood, "", 1, func(k pair) float64 { return float64(o.fits[k].Quality) })
 	return list

@@ -22,7 +22,7 @@ func Estimates(w io.Writer, in *planner.Input, r estimates.Report, charts bool, 
 	for _, e := range r.Estimates {
 		list = append(list, e.Estimate)
 	}
-	p.table(estimateGrid(list))
+	p.table(estimateGrid(list, opt))
 	p.oee(r.OEE)
 	p.bias(r.Bias)
 	if charts {
@@ -39,7 +39,7 @@ func PlannedWith(w io.Writer, p *planner.Plan, moved []estimates.Change, opt Opt
 		return pg.writeTo(w)
 	}
 	pg.wrap(heading, p.Heading()+": planned with estimates")
-	pg.table(estimateGrid(p.Estimates))
+	pg.table(estimateGrid(p.Estimates, opt))
 	if len(moved) > 0 {
 		pg.add(normal, "")
 		pg.add(heading, "Moved since the plan before")
@@ -50,9 +50,10 @@ func PlannedWith(w io.Writer, p *planner.Plan, moved []estimates.Change, opt Opt
 	return pg.writeTo(w)
 }
 
-func estimateGrid(list []planner.Estimate) grid {
+func estimateGrid(list []planner.Estimate, opt Options) grid {
 	g := grid{columns: []column{{head: "estimate", left: true}, {head: "entered"}, {head: "from the records (95 %)", left: true}, {head: "used", left: true}, {head: "note", left: true, rank: 1}}}
 	for _, e := range list {
+		e = estimates.InUnits(e, opt.Units)
 		used := "no"
 		if e.Used {
 			used = "yes"

@@ -13,6 +13,7 @@ import (
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
+	"feedline/planner/estimates"
 )
 
 // Caution stands under every answer.
@@ -426,7 +427,7 @@ func (a *answer) learned() {
 			far, most = e, d
 		}
 	}
-	if used > 0 {
+	if far = estimates.InUnits(far, a.opt.Units); used > 0 {
 		a.add(normal, "%s", together(fmt.Sprintf("With %d estimates: %s %s, not %s", used, far.Name, far.Text, figureText(far.Entered))))
 	}
 }

@@ -16,6 +16,7 @@ func (m *maker) estimates() Table {
 		Columns: []Column{words("figure"), words("unit"), {Head: "entered", Kind: Number, Decimals: 3}, {Head: "estimate", Kind: Number, Decimals: 3}, {Head: "from", Kind: Number, Decimals: 3},
 			{Head: "to", Kind: Number, Decimals: 3}, count("records", ""), words("used"), prose("note")}}
 	for _, e := range m.p.Estimates {
+		e = estimates.InUnits(e, m.opt.Units)
 		t.Rows = append(t.Rows, []Cell{text(e.Name), text(e.Unit), number(e.Entered), number(e.Value), number(e.Low), number(e.High), whole(e.Records), yes(e.Used), text(e.Note)})
 	}
 	return t
