@@ -65,12 +65,12 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 	for i, x := range got {
 		z := rng.NormFloat64()
 		lead := lane.LeadTime.Quantile(distuv.UnitNormal.CDF(z))
-		day, kg, ok := j.runsOut(x.without[k])
+		first, kg, ok := j.runsOut(x.without[k])
 		slack[i] = math.Inf(1)
 		if ok {
 			short++
-			part := min(1, j.replan.MostOf(k, lane.Material)*j.needFrom(k, day)/kg)
-			slack[i] = float64(j.firstOrder(s, x.without[k], day, kg, pellets/part)) - lead
+			part := min(1, j.replan.MostOf(k, lane.Material)*j.needFrom(k, first)/kg)
+			slack[i] = float64(j.firstOrder(k, s, x.without[k], kg, pellets/part)) - lead
 			owed = append(owed, part*kg)
 		}
 	}
@@ -101,17 +101,42 @@ func quantileDown(x []float64, p float64) float64 {
 
 // firstOrder is the day by which the first of the loads that cover kg is there, so that those after it, as the lane gives them, come before
 // what is owed outgrows those before them. each is what is owed that a load makes up for.
-func (j *job) firstOrder(s int, owed []float64, day calendar.Day, kg, each float64) calendar.Day {
+func (j *job) firstOrder(k, s int, owed []float64, kg, each float64) calendar.Day {
 	atOnce, weeks := j.replan.Pace(s)
-	first := day
+	first := j.owedAt(k, owed, 0)
 	for n := atOnce; atOnce > 0 && float64(n)*each < kg; n += atOnce {
-		t := slices.IndexFunc(owed, func(x float64) bool { return x > float64(n)*each })
-		if t < 0 {
-			break
-		}
-		first = min(first, j.replan.Weeks[t].Span.From-calendar.Day(7*weeks*(n/atOnce)))
+		first = min(first, j.owedAt(k, owed, float64(n)*each)-calendar.Day(7*weeks*(n/atOnce)))
 	}
 	return first
+}
+
+// owedAt is the day on which more than so much is owed, and enough to count: in a week what the grade has is used first, the part of the plan's
+// own need that is served, and what is short then grows evenly. Without the plan's need it is the week's first day.
+func (j *job) owedAt(k int, owed []float64, kg float64) calendar.Day {
+	before := 0.0
+	for t, x := range owed {
+		if x > kg && x >= planner.ShortFrom {
+			span := j.replan.Weeks[t].Span
+			served := 0.0
+			if need := j.needIn(k, span); need > 0 {
+				served = min(max(1-(x-before)/need, 0), 1)
+			}
+			share := served + (1-served)*max(0, kg-before)/(x-before)
+			return min(span.From+calendar.Day(math.Floor(share*float64(span.Days()))), span.To-1)
+		}
+		before = x
+	}
+	return j.replan.Weeks[len(owed)-1].Span.To
+}
+
+// needIn is the pellets of grade k that the plan needs in the buckets that begin in span, kilograms.
+func (j *job) needIn(k int, span calendar.Span) (kg float64) {
+	for _, r := range j.plan.NeedHave {
+		if r.Grade == j.in.Grades[k].Code && span.Has(j.plan.Buckets[r.Bucket].Span.From) {
+			kg += float64(r.Need)
+		}
+	}
+	return kg
 }
 
 // needFrom is the pellets of grade k that the plan needs in the four weeks from day, kilograms; +Inf where it does not know.
@@ -128,7 +153,7 @@ func (j *job) needFrom(k int, day calendar.Day) float64 {
 	return kg
 }
 
-// runsOut is the first day of the first short week, in which what is owed begins, and the pellets owed four weeks after.
+// runsOut is the first day of the first short week, and the pellets owed four weeks after.
 func (j *job) runsOut(owed []float64) (day calendar.Day, kg float64, ok bool) {
 	weeks := j.replan.Weeks
 	t := slices.IndexFunc(owed, func(x float64) bool { return x >= planner.ShortFrom })

@@ -3,12 +3,15 @@ package forecast
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"feedline/inventory"
+	"feedline/lines/calendar"
+	"feedline/planner"
 )
 
 const manySamples = 40000
@@ -150,6 +153,45 @@ func TestOrdersAsTheLaneGivesThem(t *testing.T) {
 	}
 	if moved == 0 {
 		t.Error("no grade takes so many loads that it matters")
+	}
+}
+
+// What is owed by the plan's own need and have begins on the day that the plan tells for its first shortage, where that is told by weeks; and on
+// the days of a made-up week in which 300 kg of 700 kg are served, the rest evenly: after three days, half of it after five.
+func TestOwedFromTheDayThatPelletsRunOut(t *testing.T) {
+	in, p := small()
+	j, err := prepare(context.Background(), in, p, Options{Runs: 1, Seed: 4, Resolved: -1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := 0
+	for _, s := range p.Shortages {
+		k, owed := slices.IndexFunc(in.Grades, func(g inventory.Grade) bool { return g.Code == s.Grade }), make([]float64, len(j.replan.Weeks))
+		for _, r := range p.NeedHave {
+			if b := p.Buckets[r.Bucket]; r.Grade == s.Grade {
+				w := slices.IndexFunc(j.replan.Weeks, func(w calendar.Bucket) bool { return w.Span.Has(b.Span.From) })
+				owed[w] = float64(r.Cumulative)
+				if b.Weekly() && b.Span.From == s.First {
+					told++
+				}
+			}
+		}
+		if got := j.owedAt(k, owed, 0); got != s.LastsTill && !slices.ContainsFunc(p.Buckets, func(b calendar.Bucket) bool { return !b.Weekly() && b.Span.From == s.First }) {
+			t.Errorf("%s is owed from %v, the plan says %v", s.Grade, got, s.LastsTill)
+		}
+	}
+	t.Logf("%d shortages told by the week", told)
+	week := j.replan.Weeks[1].Span
+	j.plan.NeedHave = nil
+	for b, x := range p.Buckets {
+		if x.Span.From == week.From {
+			j.plan.NeedHave = []planner.NeedHave{{Grade: in.Grades[0].Code, Bucket: b, Need: 700}}
+		}
+	}
+	for kg, day := range map[float64]calendar.Day{0: 3, 200: 5, 399: 6} {
+		if got := j.owedAt(0, []float64{0, 400}, kg); got != week.From+day {
+			t.Errorf("more than %g kg are owed from %v, want %v", kg, got, week.From+day)
+		}
 	}
 }
 

@@ -1,6 +1,8 @@
 package records
 
 import (
+	"slices"
+
 	"feedline/inventory"
 	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
@@ -45,7 +47,12 @@ type GradeBalance struct {
 	Used             quantity.Mass // by the lines
 	Counted          quantity.Mass // differences found, above 0 more
 	In               []inventory.Part
-	Conversion       quantity.Share // pellets made ÷ material taken
+	Conversion       quantity.Share // pellets made ÷ material taken; 0 without any
+}
+
+// Converted reports whether material was taken, so that there is a conversion.
+func (b GradeBalance) Converted() bool {
+	return slices.ContainsFunc(b.In, func(p inventory.Part) bool { return p.Mass > 0 })
 }
 
 // Statement is the recycled content of what was made in a period, or of what left for an order.

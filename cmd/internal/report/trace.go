@@ -78,6 +78,14 @@ func resultsText(r map[measure]float64) string {
 	return strings.Join(parts, ", ")
 }
 
+// conversionText is the pellets made of what was taken; a dash where nothing was taken.
+func conversionText(b records.GradeBalance) string {
+	if !b.Converted() {
+		return "-"
+	}
+	return b.Conversion.Format(1)
+}
+
 type whereMass struct {
 	name string
 	mass quantity.Mass
@@ -118,7 +126,7 @@ func Content(w io.Writer, plant string, s records.Statement, opt Options) error 
 		b := grid{columns: []column{{head: "grade", left: true}, {head: "opening"}, {head: "made"}, {head: "counted"}, {head: "used"}, {head: "closing"}, {head: "conversion"}}}
 		m := func(x quantity.Mass) string { return x.Format(opt.Units, 0) }
 		for _, x := range s.Grades {
-			b.add(x.Grade, m(x.Opening), m(x.Made), m(x.Counted), m(x.Used), m(x.Closing), x.Conversion.Format(1))
+			b.add(x.Grade, m(x.Opening), m(x.Made), m(x.Counted), m(x.Used), m(x.Closing), conversionText(x))
 		}
 		p.table(b)
 		p.wrap(normal, fmt.Sprintf("The balance is reckoned back from what the book holds now; what was there before the records begin is of unknown origin. Lots drawn: %d", len(s.Lots)))

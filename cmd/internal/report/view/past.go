@@ -26,7 +26,7 @@ func Content(s records.Statement, opt Options) []Table {
 	balance := Table{Name: "balance", Title: "Mass balance of pellets", Note: "Opening + made + counted = used + closing; what went into those made, by source.", Empty: "A balance is of a period.",
 		Columns: append(append(append([]Column{}, days...), words("grade"), m.massColumn("opening"), m.massColumn("made"), m.massColumn("counted"), m.massColumn("used"), m.massColumn("closing"), share("conversion")), m.sourceColumns(" in")...)}
 	for _, b := range s.Grades {
-		row := append(append([]Cell{}, span...), text(b.Grade), m.mass(b.Opening), m.mass(b.Made), m.mass(b.Counted), m.mass(b.Used), m.mass(b.Closing), percent(b.Conversion))
+		row := append(append([]Cell{}, span...), text(b.Grade), m.mass(b.Opening), m.mass(b.Made), m.mass(b.Counted), m.mass(b.Used), m.mass(b.Closing), conversion(b))
 		for _, p := range b.In {
 			row = append(row, m.mass(p.Mass))
 		}
@@ -79,4 +79,12 @@ func spanColumns(s calendar.Span) ([]Column, []Cell) {
 
 func share(head string) Column { return Column{Head: head, Unit: "%", Kind: Number, Decimals: 1} }
 
+// conversion is empty where no material was taken.
+func conversion(b records.GradeBalance) Cell {
+	x := percent(b.Conversion)
+	x.None = x.None || !b.Converted()
+	return x
+}
+
+// percent is a share in percent.
 func percent(x quantity.Share) Cell { return number(100 * float64(x)) }

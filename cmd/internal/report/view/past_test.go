@@ -53,6 +53,10 @@ func TestContentTables(t *testing.T) {
 			t.Errorf("recycled %v %%, want 80", got)
 		}
 	}
+	s.Grades[0].In, s.Grades[0].Conversion = nil, 0
+	if rows := Content(s, Options{})[1].Rows; !rows[0][8].None {
+		t.Errorf("a conversion of %v of nothing", rows[0][8].Number)
+	}
 	s.Order, s.Grades = "O-1", nil
 	if x := Content(s, Options{})[0]; x.Columns[0].Head != "order" || x.Rows[0][0].Text != "O-1" {
 		t.Errorf("a statement for an order begins with %q, %q", x.Columns[0].Head, x.Rows[0][0].Text)
