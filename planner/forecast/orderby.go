@@ -17,12 +17,12 @@ import (
 // committed supply: the day it runs short is the samples', the lead time of the new load is drawn by itself, without their shocks.
 type OrderBy struct {
 	Grade, Lane string
-	By          calendar.Day
+	By          calendar.Day // on which the lane takes orders; without one in time the day that it would have to be
 	SE          float64      // standard error of By, days
 	Short       Chance       // of the grade running short at all within the horizon, if nothing more is ordered
 	Formula     calendar.Day // by the plan's own first short day and the lead time's quantile at the plant's service level, as the plan tells it; 0 if the plan is not short
 	Loads       int          // whole loads that cover, with the service level's probability, what is owed four weeks after the grade runs short
-	TooLate     bool         // By lies before the day on which the plan was made
+	TooLate     bool         // By lies before the day on which the plan was made, or the lane takes no order in time
 	Never       bool         // the grade runs short in too few samples for any day: 1 − P < service level
 }
 
@@ -82,7 +82,13 @@ func (j *job) orderBy(k, s int, yield, service float64, got []*sample) OrderBy {
 		return o
 	}
 	o.By = calendar.Day(math.Floor(at))
-	o.TooLate = o.By < j.plan.MadeOn(j.in)
+	can := true
+	if d, ok := lane.LastOrder(o.By); ok {
+		o.By = d
+	} else {
+		can = false
+	}
+	o.TooLate = o.By < j.plan.MadeOn(j.in) || !can
 	d := math.Sqrt(service * (1 - service) / float64(len(got)))
 	if high := quantileDown(slack, min(1, 1-service+d)); !math.IsInf(high, 1) {
 		o.SE = (high - quantileDown(slack, max(0, 1-service-d))) / 2

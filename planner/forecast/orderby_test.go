@@ -151,6 +151,14 @@ func TestOrdersAsTheLaneGivesThem(t *testing.T) {
 			}
 		}
 	}
+	for s := range j.in.Lanes {
+		j.in.Lanes[s].OrderDays = [7]bool{time.Wednesday: true}
+	}
+	for i, b := range at(1) {
+		if a := held[i]; !b.Never && (b.By.Weekday() != time.Wednesday || b.By > a.By || b.By <= a.By-7) {
+			t.Errorf("%s on %s: by %v on any day, by %v, a %v, on Wednesdays", a.Grade, a.Lane, a.By, b.By, b.By.Weekday())
+		}
+	}
 	if moved == 0 {
 		t.Error("no grade takes so many loads that it matters")
 	}
