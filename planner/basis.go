@@ -24,8 +24,8 @@ type Basis struct {
 	Estimates []Estimate
 }
 
-// estimates is the basis's estimates, nil of none.
-func (b *Basis) estimates() []Estimate {
+// List is the basis's estimates, nil of none.
+func (b *Basis) List() []Estimate {
 	if b == nil {
 		return nil
 	}

@@ -18,7 +18,7 @@ func (f *formulation) extract(x []float64) *Plan {
 	f.extractMoney(p, x)
 	f.extractChanges(p)
 	f.extractUnkept(p, x)
-	p.Estimates = f.in.Basis.estimates()
+	p.Estimates = f.in.Basis.List()
 	return p
 }
 

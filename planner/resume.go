@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner/solve"
 )
@@ -178,6 +179,17 @@ func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, worke
 	}
 	best.Work, best.Stop = work, solve.NotRun
 	return best.Result, best.stands
+}
+
+// Redo is the cost of a plan of in that does what p does, as far as in lets it: p's runs and loads, amounts decided anew. p may be of another input,
+// as a what-if is: where it then costs less than a plan of in itself, so much was left to be found in that. ok is false if in refuses it.
+func Redo(ctx context.Context, in *Input, opt Options, p *Plan) (cost quantity.Money, ok bool) {
+	f, err := prepare(in, opt)
+	if err != nil {
+		return 0, false
+	}
+	r, _ := f.resume(ctx, p, readBases(p.Warm)[warmAmounts].standing(f), opt.Workers)
+	return quantity.Money(r.Objective), r.Has
 }
 
 // resumption is a plan made of an earlier one, with the basis that it stands on.

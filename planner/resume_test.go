@@ -1,6 +1,7 @@
 package planner_test
 
 import (
+	"context"
 	"math"
 	"testing"
 
@@ -19,6 +20,32 @@ func TestFromSameInput(t *testing.T) {
 	again := audited(t, workshop(), opt)
 	if float64(again.Objective) > float64(first.Objective)+1e-6*math.Abs(float64(first.Objective)) {
 		t.Errorf("started from a plan of %.2f, the plan costs %.2f", first.Objective, again.Objective)
+	}
+}
+
+// TestRedo: a plan done again in its own input costs what it costs; one made with more work of a what-if that takes something away costs less in the
+// input without that than the hurried plan of it, since nothing hinders it.
+func TestRedo(t *testing.T) {
+	opt := brief()
+	opt.Work = 1
+	hurried := audited(t, workshop(), opt)
+	cost, ok := planner.Redo(context.Background(), workshop(), opt, hurried)
+	if slack := 1e-6 * math.Abs(float64(hurried.Objective)); !ok || math.Abs(float64(cost-hurried.Objective)) > slack {
+		t.Errorf("done again %v, %.2f, it costs %.2f", ok, float64(cost), float64(hurried.Objective))
+	}
+	less := workshop()
+	less.Pins = []planner.Pin{{Code: "x", Kind: planner.PinIdle, Line: "A", From: monday + 30, To: monday + 31}}
+	o := brief()
+	o.From = hurried
+	p := audited(t, less, o)
+	cost, ok = planner.Redo(context.Background(), workshop(), opt, p)
+	if !ok || cost > p.Objective+1 || cost >= hurried.Objective {
+		t.Errorf("a what-if of %.2f done without it %v, %.2f, the hurried plan costs %.2f", float64(p.Objective), ok, float64(cost), float64(hurried.Objective))
+	}
+	wrong := workshop()
+	wrong.Profiles[0].Grade = "none"
+	if _, ok := planner.Redo(context.Background(), wrong, opt, hurried); ok {
+		t.Error("done in an input that is refused")
 	}
 }
 

@@ -73,8 +73,9 @@ second does otherwise is printed as by feedline diff; nothing is saved.`,
 	return c
 }
 
-// compare notes which estimates the plan uses otherwise than the plan saved last, and what that does; entered is the plant as entered.
-func (a *app) compare(ctx context.Context, b *book.Book, entered *planner.Input, p *planner.Plan) error {
+// compare notes which estimates are otherwise than in the plan saved last, and what that does; entered is the plant as entered. What a what-if
+// enters otherwise is no estimate that has moved.
+func (a *app) compare(ctx context.Context, b *book.Book, entered *planner.Input, now []planner.Estimate) error {
 	last, meta, err := b.LastPlan(ctx)
 	if errors.Is(err, book.ErrNoPlan) {
 		return nil
@@ -82,7 +83,7 @@ func (a *app) compare(ctx context.Context, b *book.Book, entered *planner.Input,
 	if err != nil {
 		return err
 	}
-	a.moved = estimates.Changes(entered, last.Estimates, p.Estimates)
+	a.moved = estimates.Changes(entered, last.Estimates, now)
 	if len(a.moved) > 0 {
 		c := a.moved[0]
 		a.say("feedline: note: %s moved since plan %d, most of all %s", counted(len(a.moved), "estimate"), meta.ID, report.ChangeText(c))

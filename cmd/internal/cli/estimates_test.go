@@ -52,11 +52,13 @@ func TestPlanAheadWaitsForNoLoadLonger(t *testing.T) {
 // a line that is found to be at 93 % would run faster.
 func TestSlowerIsSlowerThanCounted(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "demo.book")
+	var talk bytes.Buffer
 	run := func(args ...string) []byte {
 		t.Helper()
-		var out, talk bytes.Buffer
+		var out bytes.Buffer
+		talk.Reset()
 		env := Env{In: strings.NewReader(""), Out: &out, Err: &talk, Getenv: func(string) string { return "" }, Now: func() time.Time { return time.Date(2027, 1, 4, 6, 0, 0, 0, time.UTC) }}
-		if code := Run(context.Background(), append(args, "--book", path, "-q"), env); code != exitDone {
+		if code := Run(context.Background(), append(args, "--book", path), env); code != exitDone {
 			t.Fatalf("feedline %s: exit code %d, %s", strings.Join(args, " "), code, talk.String())
 		}
 		return out.Bytes()
@@ -100,5 +102,9 @@ func TestSlowerIsSlowerThanCounted(t *testing.T) {
 		if want := 0.95 * ratio * entered[profile]; err != nil || math.Abs(melt-want) > 1e-6*want {
 			t.Errorf("%s: %s, want 95 %% of %.6g kg/h", profile, e.Cells["melt"], ratio*entered[profile])
 		}
+	}
+	run("plan", "--if", "rate L4 95%", "--start", "2027-01-04", "--work", "1", "--weeks", "1", "--days", "1")
+	if said := talk.String(); strings.Contains(said, "moved since") || !strings.Contains(said, "against plan 1 it costs") {
+		t.Errorf("what a what-if enters is told as an estimate that moved, or nothing of what it does:\n%s", said)
 	}
 }

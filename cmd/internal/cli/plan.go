@@ -202,12 +202,14 @@ func (a *app) runPlan(ctx context.Context, c *cobra.Command, fl planFlags) error
 	if err != nil {
 		return setHint(err, fl.whatIf)
 	}
-	if err := a.compare(ctx, b, entered, p); err != nil {
+	unedited := counted(entered)
+	if err := a.compare(ctx, b, entered, unedited.Basis.List()); err != nil {
 		return err
 	}
 	if fl.whatIf.any() {
 		a.say("feedline: note: a what-if, not saved: %s", describe(edits))
 		a.beyond(edits, p)
+		from.redone(ctx, unedited, opt, p)
 		a.against(from, p)
 	} else {
 		if err := savePlan(context.WithoutCancel(ctx), b, p, version, opt, fl); err != nil {

@@ -19,7 +19,22 @@ import (
 type earlier struct {
 	plan    *planner.Plan
 	id      int64
-	changed bool // the book has changed since
+	changed bool           // the book has changed since
+	missed  quantity.Money // by which it would cost less, did it what the what-if does: what its search had not found
+}
+
+// leastMissed is the share of a plan's cost from which what its search had not found is told.
+const leastMissed = 0.001
+
+// redone does what p, a what-if, does without the what-if: the plant is unedited.
+func (e *earlier) redone(ctx context.Context, unedited *planner.Input, opt planner.Options, p *planner.Plan) {
+	if e.plan == nil || e.changed {
+		return
+	}
+	cost, ok := planner.Redo(ctx, unedited, opt, p)
+	if less := e.plan.Objective - cost; ok && float64(less) > leastMissed*math.Abs(float64(e.plan.Objective)) {
+		e.missed = less
+	}
 }
 
 // earlierPlan is the plan saved last if it has the days of a plan of in under opt: costs of plans with other days do not compare.
@@ -36,7 +51,7 @@ func (a *app) earlierPlan(ctx context.Context, b *book.Book, in *planner.Input, 
 		a.say("feedline: note: plan %d has other days, %s: this one is made from nothing, and their costs do not compare", meta.ID, p.Heading())
 		return earlier{}, nil
 	}
-	return earlier{p, meta.ID, meta.Input != now}, nil
+	return earlier{plan: p, id: meta.ID, changed: meta.Input != now}, nil
 }
 
 // against says what a what-if does to the plan that it was made from.
@@ -45,7 +60,11 @@ func (a *app) against(from earlier, p *planner.Plan) {
 		return
 	}
 	d := planner.Diff(from.plan, p)
-	say := []string{costWords(d)}
+	say := []string{"it " + costWords(d.Objective.Is-d.Objective.Was, d.Currency)}
+	if from.missed > 0 {
+		say[0] += fmt.Sprintf("; plan %d done the same way would cost %s %s less, so that by itself the what-if %s", from.id,
+			quantity.Grouped(float64(from.missed), 0), d.Currency, costWords(d.Objective.Is-d.Objective.Was+from.missed, d.Currency))
+	}
 	count := map[planner.OrderFate]int{}
 	for _, o := range d.Orders {
 		count[o.Fate]++
@@ -61,16 +80,15 @@ func (a *app) against(from earlier, p *planner.Plan) {
 	a.say("feedline: note: against plan %d %s", from.id, strings.Join(say, "; "))
 }
 
-// costWords is what the newer plan costs more or less.
-func costWords(d *planner.PlanDiff) string {
-	more := math.Round(float64(d.Objective.Is)) - math.Round(float64(d.Objective.Was))
-	switch {
-	case more > 0:
-		return fmt.Sprintf("it costs %s %s more", quantity.Grouped(more, 0), d.Currency)
-	case more < 0:
-		return fmt.Sprintf("it costs %s %s less", quantity.Grouped(-more, 0), d.Currency)
+// costWords is what a plan costs more or, below 0, less.
+func costWords(more quantity.Money, currency string) string {
+	switch x := math.Round(float64(more)); {
+	case x > 0:
+		return fmt.Sprintf("costs %s %s more", quantity.Grouped(x, 0), currency)
+	case x < 0:
+		return fmt.Sprintf("costs %s %s less", quantity.Grouped(-x, 0), currency)
 	}
-	return "it costs the same"
+	return "costs the same"
 }
 
 // beyond tells of days of edits that the plan does not reach.
