@@ -226,7 +226,11 @@ func (a *answer) stateWord(ln lines.Line, w week) string {
 // shortTable lists each short grade with the ways to order for it; ok is false if need against have is not known.
 func (a *answer) shortTable() (rows [][]string, ok bool) {
 	for _, s := range a.p.Shortages {
-		grade := []string{s.Grade, shortDate(s.First), quantity.Grouped(s.WeeksAhead, 1), a.opt.tons(s.MassIn4Weeks, 1), fmt.Sprint(len(s.OrdersAtRisk))}
+		from := shortDate(s.First)
+		if t, ok := calendar.BucketOf(a.p.Buckets, s.First); ok && a.p.Buckets[t].Weekly() {
+			from = together("wk " + from)
+		}
+		grade := []string{s.Grade, from, quantity.Grouped(s.WeeksAhead, 1), a.opt.tons(s.MassIn4Weeks, 1), fmt.Sprint(len(s.OrdersAtRisk))}
 		ways := 0
 		for _, o := range a.p.OrderBy {
 			if o.Grade != s.Grade {

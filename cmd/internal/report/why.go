@@ -71,7 +71,7 @@ func whyWeeks(pg *page, in *planner.Input, p *planner.Plan) {
 		g.rows = append(g.rows, append(row, quantity.Grouped(float64(best.Value), 2), best.Code))
 	}
 	pg.table(g)
-	pg.wrap(normal, "Worth of the next kilogram of pellets or hour of the line: feed by the larger of what it brings with lines and set-ups as planned and, as an estimate, were they free to change.")
+	pg.wrap(normal, "Worth of the next "+massWord(pg.opt.Units)+" of pellets or hour of the line: feed by the larger of what it brings with lines and set-ups as planned and, as an estimate, were they free to change.")
 }
 
 // lineValues is a row a step that could be taken with a line: what it would bring as feed is, and were feed there.
@@ -157,4 +157,12 @@ func boundWord(of planner.Resource) string {
 		return "dies"
 	}
 	return fmt.Sprint(of)
+}
+
+// massWord is the unit that prices of pellets are by.
+func massWord(units quantity.System) string {
+	if units == quantity.US {
+		return "pound"
+	}
+	return "kilogram"
 }

@@ -226,6 +226,26 @@ func TestIdleLine(t *testing.T) {
 	}
 }
 
+// TestShortFromIsNoDayBeforeItRunsOut: a first short week is told as a week, so that it does not stand as a day before the day on which pellets
+// run out; and what runs short next is told by that day.
+func TestShortFromIsNoDayBeforeItRunsOut(t *testing.T) {
+	in, p, _ := facts()
+	weekly := slices.IndexFunc(p.Buckets, func(b calendar.Bucket) bool { return b.Weekly() })
+	first := p.Buckets[weekly].Span.From
+	p.Shortages = []planner.Shortage{{Grade: "WH", First: monday + 2, LastsTill: monday + 2, MassIn4Weeks: 9000}, {Grade: "GY", First: first, LastsTill: first + 3, MassIn4Weeks: 9000}}
+	today := page(t, rows.New(in, p, nil, tuesday), "today", rows.Place{})
+	cover := table(t, today, "cover")
+	day := func(d calendar.Day) string { return d.UTC().Format("2 Jan") }
+	for grade, want := range map[string]string{"WH": day(monday + 2), "GY": "wk " + day(first)} {
+		if got := cell(t, cover, grade, "short_from").Text; got != want {
+			t.Errorf("%s short from %q, want %q", grade, got, want)
+		}
+	}
+	if lead, want := today.Lead[0].String(), "Then GY about "+day(first+3)+"."; !strings.Contains(lead, want) {
+		t.Errorf("%q lacks %q", lead, want)
+	}
+}
+
 // TestIdleLineFeed: an idle line pays for a blend that the recipe allows, by hand for black slats on L6: half mixed ingot, as it may be no
 // more, three tenths HIPS flake at its book price, the rest black pellets.
 func TestIdleLineFeed(t *testing.T) {

@@ -65,6 +65,15 @@ func (f *Facts) overWords() Line {
 	return say(Alert, fmt.Sprintf("! The plan's last day was %s, it says nothing of today: plan again.", f.m.date(f.end()-1)))
 }
 
+// firstShort is the first short day, or the week that it is in: pellets may run out later in it.
+func (f *Facts) firstShort(s planner.Shortage) Cell {
+	c := f.m.day(s.First)
+	if t, ok := calendar.BucketOf(f.Plan.Buckets, s.First); ok && f.Plan.Buckets[t].Weekly() {
+		c.Text = "wk " + c.Text
+	}
+	return c
+}
+
 // runWords says how many lines to run: today, or where the plant is closed or the plan begins later, from the next day that has shifts.
 func (f *Facts) runWords() string {
 	day := max(f.today, f.Plan.Start)
@@ -107,7 +116,7 @@ func (f *Facts) shortWords() Line {
 	}
 	var more []string
 	for _, s := range list[1:] {
-		more = append(more, fmt.Sprintf("%s from %s", s.Grade, f.m.date(s.First)))
+		more = append(more, fmt.Sprintf("%s about %s", s.Grade, f.m.date(s.LastsTill)))
 	}
 	if more != nil {
 		l = append(l, Span{" Then " + strings.Join(more, ", ") + ".", Plain})
@@ -170,7 +179,7 @@ func (f *Facts) cover() *Table {
 			t.add(g.Code, append(row, end, figure(math.NaN(), 0), figure(math.NaN(), 0), count(0), f.m.day(0), figure(math.NaN(), 0), word(""))...)
 			continue
 		}
-		row = append(row, f.m.day(s.LastsTill).in(Alert), f.m.day(s.First), Cell{"! " + f.m.tons(s.MassIn4Weeks).Text, Alert, f.m.inTons(s.MassIn4Weeks)}, count(len(s.OrdersAtRisk)))
+		row = append(row, f.m.day(s.LastsTill).in(Alert), f.firstShort(s), Cell{"! " + f.m.tons(s.MassIn4Weeks).Text, Alert, f.m.inTons(s.MassIn4Weeks)}, count(len(s.OrdersAtRisk)))
 		if way, ok := f.wayOf(g.Code); ok {
 			row = append(row, f.m.day(way.By).in(Strong), count(way.Loads), word(way.Lane))
 		} else {
@@ -288,7 +297,7 @@ func (f *Facts) actions() (list []action) {
 	for _, s := range f.Plan.Shortages {
 		if way, ok := f.wayOf(s.Grade); ok {
 			list = append(list, action{by: way.By, key: "cover " + s.Grade, at: f.atLane(way.Lane, s.Grade), tone: Strong, what: fmt.Sprintf("last day for %s on %s", plural(way.Loads, "load"), way.Lane),
-				why: fmt.Sprintf("%s short from %s, %s at risk%s", s.Grade, f.m.date(s.First), plural(len(s.OrdersAtRisk), "order"), strings.Replace(way.Terms(), ",", ";", 1))})
+				why: fmt.Sprintf("%s runs out about %s, %s at risk%s", s.Grade, f.m.date(s.LastsTill), plural(len(s.OrdersAtRisk), "order"), strings.Replace(way.Terms(), ",", ";", 1))})
 		}
 	}
 	list = append(list, f.floorActions()...)

@@ -59,7 +59,7 @@ func metres(l quantity.Length) string { return quantity.Grouped(float64(l), 0) +
 func (v View) short() (all []Finding) {
 	for _, s := range v.Plan.Shortages {
 		f := Finding{Kind: Short, Subject: s.Grade, Amount: float64(s.MassIn4Weeks), Unit: "kg", When: s.First, Urgent: s.First-v.Today < 28,
-			What: fmt.Sprintf("%s runs short from %s by %s within four weeks", s.Grade, s.First, kg(s.MassIn4Weeks)),
+			What: fmt.Sprintf("%s runs short from %s by %s within four weeks; pellets run out about %s", s.Grade, s.First, kg(s.MassIn4Weeks), s.LastsTill),
 			Why:  fmt.Sprintf("stock and deliveries on their way run out about %s", s.LastsTill)}
 		if n := len(s.OrdersAtRisk); n > 0 {
 			f.Why += fmt.Sprintf("; at risk: %s", few(s.OrdersAtRisk, 5))
