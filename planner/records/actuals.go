@@ -59,6 +59,21 @@ type cell struct {
 // plan counts by days. Planned metres of a line and profile are hours × availability × metres an hour × quality; made ones likewise, so
 // that, one factor after the other, hours given, changeovers, stops by reason, rate and quality explain the gap without a rest.
 func Against(in *planner.Input, p *planner.Plan, list []Entry, span calendar.Span) Actuals {
+	var parts []Part
+	if p != nil {
+		parts = []Part{{p, span}}
+	}
+	return AgainstEach(in, parts, list, span)
+}
+
+// Part is the days of a period that a plan counts for.
+type Part struct {
+	Plan *planner.Plan
+	Span calendar.Span
+}
+
+// AgainstEach is Against several plans, each for its part of the period.
+func AgainstEach(in *planner.Input, parts []Part, list []Entry, span calendar.Span) Actuals {
 	a := Actuals{Span: span}
 	cells, days := map[[2]string]*cell{}, map[calendar.Day]*DayGap{}
 	at := func(line, profile string) *cell {
@@ -71,8 +86,8 @@ func Against(in *planner.Input, p *planner.Plan, list []Entry, span calendar.Spa
 	for d := span.From; d < span.To; d++ {
 		days[d] = &DayGap{Day: d}
 	}
-	if p != nil {
-		planned(p, span, at, days)
+	for _, x := range parts {
+		planned(x.Plan, x.Span.Overlap(span), at, days)
 	}
 	for _, e := range InOrder(list) {
 		if r, ok := e.Record.(Run); ok && span.Has(e.Head.Day) {

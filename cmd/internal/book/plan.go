@@ -174,6 +174,40 @@ func (b *Book) Released(ctx context.Context) (*planner.Plan, PlanMeta, error) {
 	return b.onePlan(ctx, ErrNotReleased, "WHERE r.id = (SELECT max(id) FROM releases)")
 }
 
+// Promise is a release of a plan: it is the promise until the next.
+type Promise struct {
+	Plan  int64
+	At    time.Time
+	Start calendar.Day // of the plan
+}
+
+// Promises lists all releases in their order.
+func (b *Book) Promises(ctx context.Context) (all []Promise, err error) {
+	err = b.read(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, "SELECT r.plan, r.at, p.start_day FROM releases r JOIN plans p ON p.id = r.plan ORDER BY r.id")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var x Promise
+			var at, start string
+			if err := rows.Scan(&x.Plan, &at, &start); err != nil {
+				return err
+			}
+			if x.At, err = parseNow(at); err != nil {
+				return err
+			}
+			if x.Start, err = calendar.ParseDay(start); err != nil {
+				return damaged("plan %d: %v", x.Plan, err)
+			}
+			all = append(all, x)
+		}
+		return rows.Err()
+	})
+	return all, err
+}
+
 // onePlan is the plan that the clause picks, none if there is none.
 func (b *Book) onePlan(ctx context.Context, none error, clause string, args ...any) (p *planner.Plan, m PlanMeta, err error) {
 	err = b.read(ctx, func(tx *sql.Tx) error {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -190,8 +191,10 @@ func (a *app) actuals() *cobra.Command {
 else the last: metres, scrap and feed by line and profile, by day with --days,
 and the causes of the gap: hours given to a profile, changeovers, stops by
 reason, rate and quality, which add up to it. The period is the plan's days up
-to yesterday unless given. --csv prints lines and profiles as CSV for a
-spreadsheet, --csv=causes the causes of each gap, --csv=days the days.`,
+to yesterday unless given, the last week of a plan that begins today. Of several
+released plans each day counts against the one released last by then. --csv
+prints lines and profiles as CSV for a spreadsheet, --csv=causes the causes of
+each gap, --csv=days the days.`,
 		Example: "  feedline actuals\n  feedline actuals --plan 12 --from 2027-01-11 --to 2027-01-17 --days\n  feedline actuals --csv=causes > causes.csv",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -208,14 +211,28 @@ spreadsheet, --csv=causes the causes of each gap, --csv=days the days.`,
 			if err != nil {
 				return err
 			}
+			promises, err := b.Promises(c.Context())
+			if err != nil {
+				return err
+			}
+			if name != "" || len(promises) == 0 {
+				promises = []book.Promise{{Plan: meta.ID, Start: p.Start}}
+			}
+			today := planner.StartDay(in, planner.Options{Now: a.Now()})
 			if span.From == 0 {
 				span.From = p.Start
+				if p.Start >= today { // nothing is over of it yet: the last week, of the plans before it
+					span.From = min(p.Start, max(promises[0].Start, today-lookBack))
+				}
 			}
 			if span.To == 0 {
-				span.To = max(planner.StartDay(in, planner.Options{Now: a.Now()}), span.From+1)
+				span.To = max(today, span.From+1)
 			}
-			acts := records.Against(estimates.Apply(in, p.Estimates), p, list, span)
-			against := fmt.Sprintf("plan %d", meta.ID)
+			parts, against, err := a.inForce(c.Context(), b, in, promises, span)
+			if err != nil {
+				return err
+			}
+			acts := records.AgainstEach(estimates.Apply(in, p.Estimates), parts, list, span)
 			if table != "" {
 				return a.tableCSV(c, view.Actuals(acts, against, view.Options{Units: in.Plant.Units}), table)
 			}
@@ -231,6 +248,49 @@ spreadsheet, --csv=causes the causes of each gap, --csv=days the days.`,
 	c.Flags().BoolVar(&asJSON, "json", false, "print it as JSON, schema "+report.ActualsSchema)
 	csvFlag(c, &table, "lines", "lines, causes or days")
 	return c
+}
+
+// lookBack is how many days are looked back on where the plan's own lie all ahead.
+const lookBack = 7
+
+// inForce says which plan each day of the period counts against, and how they are called: of those that begin by the day the one that was
+// released last by then, or if all were released later, first.
+func (a *app) inForce(ctx context.Context, b *book.Book, in *planner.Input, promises []book.Promise, span calendar.Span) (parts []records.Part, names string, err error) {
+	plans := map[int64]*planner.Plan{}
+	var ids []int64
+	last := int64(0)
+	for d := span.From; d < span.To; d++ {
+		id := int64(0)
+		for _, x := range promises {
+			by := x.At.IsZero() || planner.StartDay(in, planner.Options{Now: x.At}) <= d
+			if x.Start <= d && (by || id == 0) {
+				id = x.Plan
+			}
+		}
+		switch {
+		case id == 0:
+		case id == last:
+			parts[len(parts)-1].Span.To = d + 1
+		default:
+			if plans[id] == nil {
+				if plans[id], _, err = b.Plan(ctx, id); err != nil {
+					return nil, "", err
+				}
+				ids = append(ids, id)
+			}
+			parts = append(parts, records.Part{Plan: plans[id], Span: calendar.Span{From: d, To: d + 1}})
+		}
+		last = id
+	}
+	switch n := len(ids); n {
+	case 0:
+		names = "no plan: none begins by then"
+	case 1:
+		names = fmt.Sprintf("plan %d", ids[0])
+	default:
+		names = fmt.Sprintf("%d plans, %d to %d, each day the one released by then", n, ids[0], ids[n-1])
+	}
+	return parts, names, nil
 }
 
 func (a *app) planOrRelease(c *cobra.Command, b *book.Book, name string) (*planner.Plan, book.PlanMeta, error) {
