@@ -19,6 +19,7 @@ func (f *formulation) extract(x []float64) *Plan {
 	f.extractChanges(p)
 	f.extractUnkept(p, x)
 	p.Estimates = f.in.Basis.List()
+	p.Begins = begins(f.in)
 	return p
 }
 

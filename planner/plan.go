@@ -34,6 +34,7 @@ type Plan struct {
 	LinesToRun []int // lines on, by bucket
 	Lines      []LineUse
 	Runs       []Run
+	Begins     []LineBegin // lines in working order as the plan begins with them
 
 	Unkept []Unkept // pins that it does not keep, in their order
 

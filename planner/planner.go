@@ -57,6 +57,9 @@ func (e *InputError) Error() string {
 // ErrStopped is returned by Make when it was stopped before it held any plan.
 var ErrStopped = errors.New("stopped before a plan was found")
 
+// ErrOutdated is returned by Promise for a plan that the input contradicts by now.
+var ErrOutdated = errors.New("the plan does not fit the book any longer")
+
 // Make plans. It returns an *InputError for an Input that Check refuses and ErrStopped if no plan was found in time;
 // shortage and lateness are outcomes, never an error. in is not changed, but the plan may share its strings.
 func Make(ctx context.Context, in *Input, opt Options) (*Plan, error) {

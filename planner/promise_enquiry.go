@@ -34,8 +34,12 @@ const enquiryPriority = forecastPriority + 1
 func enquire(ctx context.Context, fa *facts, p *Plan, profile int, metres float64) (*enquiry, error) {
 	plain := formulate(fa)
 	was := plain.holding(ctx, plain.wholeOf(p))
-	if !was.Has {
-		return nil, fmt.Errorf("%w: the plan does not fit the book any longer, plan again", ErrStopped)
+	switch {
+	case was.Has:
+	case ctx.Err() != nil:
+		return nil, fmt.Errorf("%w: the enquiry could not be worked out", ErrStopped)
+	default:
+		return nil, ErrOutdated
 	}
 	asked := *fa
 	asked.classes = append([][]class(nil), fa.classes...)

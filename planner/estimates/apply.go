@@ -51,6 +51,11 @@ func Apply(in *planner.Input, list []planner.Estimate) *planner.Input {
 	return &out
 }
 
+// AsPlanned is in as p was made with it as far as records change it: the estimates that p names, and the lines as p begins with them.
+func AsPlanned(in *planner.Input, p *planner.Plan) *planner.Input {
+	return p.AsBegun(Apply(in, p.Estimates))
+}
+
 // places finds the figures of an input.
 type places struct {
 	in       *planner.Input

@@ -245,7 +245,7 @@ func (k *consolePlanner) Promise(ctx context.Context, in *planner.Input, plan *p
 	}
 	opt := horizonOf(plan)
 	opt.Now = k.a.Now()
-	o, err := planner.Promise(ctx, estimates.Apply(in, plan.Estimates), opt, plan, profile, length)
+	o, err := planner.Promise(ctx, estimates.AsPlanned(in, plan), opt, plan, profile, length)
 	if err != nil {
 		return "", err
 	}

@@ -78,6 +78,8 @@ func (a *app) judge(err error) (code int, hint string) {
 		return exitUsage, orHint(hint, "check the path")
 	case errors.Is(err, fs.ErrPermission):
 		return exitFail, orHint(hint, "ask for access to the file and its folder, or name another place")
+	case errors.Is(err, planner.ErrOutdated):
+		return exitFail, "plan again: feedline plan"
 	case errors.Is(err, planner.ErrStopped):
 		return exitFail, "give it longer, such as: feedline plan --time 60s"
 	}

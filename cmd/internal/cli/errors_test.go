@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"feedline/cmd/internal/book"
+	"feedline/planner"
 )
 
 // What the machine refuses has failed, exit code 1; what was named or handed in wrongly is a mistake, 2. Both get a hint.
@@ -33,6 +34,7 @@ func TestJudge(t *testing.T) {
 		{&fs.PathError{Op: "write", Path: "r.html", Err: syscall.EROFS}, exitFail, "name another place"},
 		{&fs.PathError{Op: "open", Path: "r.html", Err: syscall.EACCES}, exitFail, "ask for access"},
 		{&fs.PathError{Op: "open", Path: "plant.csv", Err: syscall.ENOENT}, exitUsage, "check the path"},
+		{planner.ErrOutdated, exitFail, "plan again: feedline plan"},
 	} {
 		code, hint := (&app{}).judge(c.err)
 		if code != c.code || !strings.Contains(hint, c.hint) {

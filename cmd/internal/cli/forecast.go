@@ -145,7 +145,7 @@ func (a *app) lastPlan(ctx context.Context) (*planner.Input, *planner.Plan, int6
 	if meta.Input != version {
 		a.say("feedline: note: the book has changed since the plan was made")
 	}
-	return estimates.Apply(in, p.Estimates), p, meta.ID, nil
+	return estimates.AsPlanned(in, p), p, meta.ID, nil
 }
 
 // forecastHint points to what to do about a plan that does not fit its book.

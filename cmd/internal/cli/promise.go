@@ -118,7 +118,7 @@ func (a *app) runPromise(c *cobra.Command, args []string, by string, asJSON bool
 			return err
 		}
 	}
-	in = estimates.Apply(in, p.Estimates)
+	in = estimates.AsPlanned(in, p)
 	offer, err := planner.Promise(c.Context(), in, planner.Options{Now: a.Now(), Start: p.Start, Weeks: opt.Weeks, DailyDays: opt.Days}, p, args[0], length)
 	if e := (*planner.EditError)(nil); errors.As(err, &e) {
 		return badInput{err, e.Hint()}

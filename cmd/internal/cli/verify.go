@@ -63,7 +63,7 @@ func (a *app) runVerify(ctx context.Context, asJSON bool, with string, limit tim
 	if err != nil {
 		return err
 	}
-	in = estimates.Apply(in, p.Estimates)
+	in = estimates.AsPlanned(in, p)
 	if with != "" {
 		return a.confirm(ctx, in, p, released, meta, with, limit)
 	}

@@ -32,7 +32,7 @@ const forecastRuns = 200
 
 // RunForecast is the Forecaster of package planner/forecast, on one processor.
 func RunForecast(ctx context.Context, in *planner.Input, p *planner.Plan) (*forecast.Result, error) {
-	return forecast.Run(ctx, estimates.Apply(in, p.Estimates), p, forecast.Options{Runs: forecastRuns, Seed: 1, Workers: 1})
+	return forecast.Run(ctx, estimates.AsPlanned(in, p), p, forecast.Options{Runs: forecastRuns, Seed: 1, Workers: 1})
 }
 
 // forecastWord is a forecast in a line.
