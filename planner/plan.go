@@ -151,6 +151,15 @@ type Run struct {
 	Scrap         quantity.Mass   // of which scrap
 }
 
+// SetupHours is what the run's changeover takes, and what is booked for it where that is more, else 0.
+func (r Run) SetupHours() (takes, booked quantity.Hours) {
+	const minutes = 0.05 // h: less is no difference to be told
+	if r.Takes > 0 && r.Takes < r.Setup-minutes {
+		return r.Takes, r.Setup
+	}
+	return r.Setup, 0
+}
+
 // Draw is material taken from the yard, or own regrind, and made into pellets of a grade.
 type Draw struct {
 	Material string // "" = own regrind of the grade

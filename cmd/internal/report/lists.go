@@ -29,6 +29,9 @@ func Runs(w io.Writer, in *planner.Input, p *planner.Plan, opt Options) error {
 		}
 		pg.table(g)
 	}
+	if slices.ContainsFunc(p.Runs, func(r planner.Run) bool { _, booked := r.SetupHours(); return booked > 0 }) {
+		pg.wrap(normal, "Set-ups: what one takes in the order of the list / what is booked for it, the most that it may take.")
+	}
 	return pg.writeTo(w)
 }
 
@@ -56,7 +59,10 @@ func addRuns(g *grid, p *planner.Plan, u planner.LineUse, opt Options) {
 		}
 		setup := ""
 		if r.Changeover {
-			setup = hours(r.Setup)
+			takes, booked := r.SetupHours()
+			if setup = hours(takes); booked > 0 {
+				setup += "/" + hours(booked)
+			}
 			note = join(note, "die on")
 		}
 		g.add(label, r.Profile, hours(r.Hours), opt.length(r.Length), setup, opt.mass(r.Pellets), opt.mass(r.Scrap), note)

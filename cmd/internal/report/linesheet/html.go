@@ -72,7 +72,7 @@ func (j Job) view(no int, sys quantity.System) jobView {
 		v.What = "Start the line"
 	case Change:
 		v.What = fmt.Sprintf("Changeover %s → %s", orNone(j.From), orNone(j.To))
-		v.More = fmt.Sprintf("%s, %s on", offWord(j.Off), j.Profile)
+		v.More = fmt.Sprintf("%s, %s on%s", offWord(j.Off), j.Profile, j.booked())
 	default:
 		v.What, v.More = j.Profile, j.Name
 		if j.Strands > 1 {

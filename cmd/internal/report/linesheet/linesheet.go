@@ -61,7 +61,8 @@ type Job struct {
 	Kind     Kind
 	Day      calendar.Day // 0 if the plan leaves it open within the week
 	Hours    quantity.Hours
-	Profile  string // to run, or whose die goes on
+	Booked   quantity.Hours // that the plan counts for a changeover, where that is more than it takes; else 0
+	Profile  string         // to run, or whose die goes on
 	Name     string
 	Grade    string
 	Length   quantity.Length // good
@@ -222,7 +223,8 @@ func (m *maker) mountedBefore(ln lines.Line, bucket int) string {
 }
 
 func (m *maker) change(r planner.Run, off string) Job {
-	return Job{Kind: Change, Day: m.day(r.Bucket), Hours: r.Setup, Profile: r.Profile, Name: m.profiles[r.Profile].Name, Grade: m.profiles[r.Profile].Grade,
+	takes, booked := r.SetupHours()
+	return Job{Kind: Change, Day: m.day(r.Bucket), Hours: takes, Booked: booked, Profile: r.Profile, Name: m.profiles[r.Profile].Name, Grade: m.profiles[r.Profile].Grade,
 		Off: off, From: m.profiles[off].DieFamily, To: m.profiles[r.Profile].DieFamily}
 }
 

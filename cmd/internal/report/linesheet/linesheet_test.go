@@ -84,6 +84,28 @@ func TestDies(t *testing.T) {
 
 // TestCautions: a start warns of lockout, guarding and a competent person, and gives the heat soak of the screw: 1.0 h at 120 mm,
 // midway between half an hour up to 90 mm and an hour and a half from 150 mm on (see lines.HeatSoak for the source).
+// TestChangeoverTakes: a changeover is told with the hours that it takes in the order of the sheet, and with those booked where they are more.
+func TestChangeoverTakes(t *testing.T) {
+	in, p := reporttest.Full()
+	for i := range p.Runs {
+		p.Runs[i].Takes = p.Runs[i].Setup / 2
+	}
+	n := 0
+	for _, s := range Sheets(in, p, Options{Weekly: true, Days: 28}) {
+		for _, j := range s.Jobs {
+			if j.Kind == Change && j.Booked > 0 {
+				n++
+				if j.Hours != j.Booked/2 {
+					t.Errorf("%s: %v h of %v h booked, want half", j.Profile, j.Hours, j.Booked)
+				}
+			}
+		}
+	}
+	if n == 0 {
+		t.Error("no changeover takes less than what is booked")
+	}
+}
+
 func TestCautions(t *testing.T) {
 	in, p := reporttest.Full()
 	started := false

@@ -89,7 +89,7 @@ func (j Job) words(s Sheet, sys quantity.System) string {
 	case Start:
 		return day + "START the line, " + hours(j.Hours)
 	case Change:
-		return day + fmt.Sprintf("CHANGEOVER %s → %s, %s: %s, %s on", orNone(j.From), orNone(j.To), hours(j.Hours), offWord(j.Off), j.Profile)
+		return day + fmt.Sprintf("CHANGEOVER %s → %s, %s: %s, %s on", orNone(j.From), orNone(j.To), hours(j.Hours)+j.booked(), offWord(j.Off), j.Profile)
 	}
 	text := fmt.Sprintf("RUN %s %s, %s in %s", j.Profile, j.Name, lengthText(j.Length, sys), hours(j.Hours))
 	if j.Rate > 0 {
@@ -99,6 +99,14 @@ func (j Job) words(s Sheet, sys quantity.System) string {
 		text += fmt.Sprintf(", %d strands", j.Strands)
 	}
 	return day + text + fmt.Sprintf("; pellets %s %s, of which scrap %s", j.Grade, massText(j.Pellets, sys), massText(j.Scrap, sys))
+}
+
+// booked is the time that the plan counts for a changeover, where that is more than it takes.
+func (j Job) booked() string {
+	if j.Booked <= 0 {
+		return ""
+	}
+	return ", booked as " + hours(j.Booked)
 }
 
 func hours(h quantity.Hours) string { return view.Figure(float64(h), 1) + "\u00a0h" }
