@@ -196,8 +196,30 @@ func RateChanged(counted *Input, line, profile string, factor float64) ([]Edit, 
 	return list, nil
 }
 
-// YieldChanged sets the yield of a step, for one material or, with "", for all that have none of their own.
-func YieldChanged(in *Input, step, material string, share quantity.Share) ([]Edit, error) {
+// yieldKind is the kind of estimates of yields, see planner/estimates.
+const yieldKind = "yield"
+
+// YieldChanged sets the yield of a step, for one material or, with "", for all that have none of their own. Estimates of counted, the input with
+// the figures that plans are made with, that it would not keep out, as the share is what was entered, are overruled.
+func YieldChanged(in, counted *Input, step, material string, share quantity.Share) ([]Edit, error) {
+	list, err := yieldEntered(in, step, material, share)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range counted.Basis.List() {
+		own := slices.ContainsFunc(in.Overrides, func(o yield.Override) bool { return o.Step == step && o.Material == e.B })
+		if own && material == "" {
+			continue
+		}
+		if e.Used && e.Kind == yieldKind && e.A == step && (material == "" || e.B == material) && math.Abs(e.Entered-float64(share)) <= 1e-9 {
+			list = append(list, AddRow(TableOverrules, map[string]string{"estimate": e.Name}))
+		}
+	}
+	return list, nil
+}
+
+// yieldEntered is the edits of the cells alone.
+func yieldEntered(in *Input, step, material string, share quantity.Share) ([]Edit, error) {
 	if err := known(step, in.Steps, "step", func(s yield.Step) string { return s.Code }); err != nil {
 		return nil, err
 	}

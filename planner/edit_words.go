@@ -39,7 +39,7 @@ var EditVerbs = []EditVerb{
 	{"move", "ORDER DAY|+DAYS", "an order is due on another day", "move O-1001 +14", 2, 2, sayMove},
 	{"cancel", "ORDER", "an order less", "cancel O-1001", 1, 1, sayCancel},
 	{"rate", "LINE [PROFILE] FACTOR", "the line runs faster or slower", "rate L4 90%", 2, 3, sayRate},
-	{"yield", "STEP [MATERIAL] SHARE", "a step yields more or less", "yield PELLETIZE 93%", 2, 3, sayYield},
+	{"yield", "STEP [MATERIAL] SHARE", "a step yields more or less: for a material, or for all that have no yield of their own", "yield PELLETIZE 93%", 2, 3, sayYield},
 	{"crew", "PEOPLE", "people on shift, over the whole horizon", "crew 8", 1, 1, sayCrew},
 	{"close", "FIRST..LAST", "the plant is closed", "close 2027-02-15..2027-02-16", 1, 1, sayClose},
 	{"hold", "LOT", "a lot can't be used", "hold A-2201", 1, 1, func(v said) ([]Edit, error) { return LotHeld(v.in, v.args[0], true) }},
@@ -218,7 +218,7 @@ func sayYield(v said) ([]Edit, error) {
 	if err != nil {
 		return nil, err
 	}
-	return YieldChanged(v.in, v.args[0], v.middle(), quantity.Share(share))
+	return YieldChanged(v.in, v.counted, v.args[0], v.middle(), quantity.Share(share))
 }
 
 func sayCrew(v said) ([]Edit, error) {

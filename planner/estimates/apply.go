@@ -23,6 +23,13 @@ func (r Report) Figures() []planner.Estimate {
 	return list
 }
 
+// FiguresFor is Figures with in's rows of overrules in place of those of the input that the report is of, as in a what-if.
+func (r Report) FiguresFor(in *planner.Input) []planner.Estimate {
+	list := r.Figures()
+	overrule(in, list)
+	return list
+}
+
 // Apply is in with the figures that estimates replace, and the Basis that names them. A figure of in that is not what was entered when
 // the estimate was made, as in a what-if, is left alone, and the Basis says so. in is not changed; the copy shares with it what no
 // estimate touches.

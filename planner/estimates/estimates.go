@@ -70,25 +70,39 @@ func From(in *planner.Input, list []records.Entry, today calendar.Day) Report {
 	r.Estimates = append(r.Estimates, o.lineFigures()...)
 	r.Estimates = append(r.Estimates, o.setUps()...)
 	r.Estimates = append(r.Estimates, o.leadTimes(today)...)
-	overrule(in, r.Estimates)
+	all := make([]planner.Estimate, len(r.Estimates))
+	for i, e := range r.Estimates {
+		all[i] = e.Estimate
+	}
+	overrule(in, all)
+	for i := range all {
+		r.Estimates[i].Estimate = all[i]
+	}
 	r.Charts = o.charts()
 	r.OEE = o.oee()
 	r.Bias = o.bias(today)
 	return r
 }
 
-// overrule marks what the plan may not use.
-func overrule(in *planner.Input, list []Estimate) {
+// overruled begins the note of an estimate that a row of overrules keeps out.
+const overruled = "overruled"
+
+// overrule is list with what in's rows of overrules keep out marked, and that only.
+func overrule(in *planner.Input, list []planner.Estimate) {
 	notes := map[string]string{}
 	for _, o := range in.Overrules {
-		notes[o.Estimate] = "overruled"
+		notes[o.Estimate] = overruled
 		if o.Note != "" {
-			notes[o.Estimate] = "overruled: " + o.Note
+			notes[o.Estimate] = overruled + ": " + o.Note
 		}
 	}
 	for i := range list {
-		if note, ok := notes[list[i].Name]; ok {
-			list[i].Used, list[i].Note = false, note
+		e := &list[i]
+		if strings.HasPrefix(e.Note, overruled) {
+			e.Used, e.Note = true, ""
+		}
+		if note, ok := notes[e.Name]; ok {
+			e.Used, e.Note = false, note
 		}
 	}
 }

@@ -91,6 +91,16 @@ func TestYieldsShrinkTowardsThePlant(t *testing.T) {
 	if planned := Apply(in, r.Figures()); len(planned.Overrides) != 1 {
 		t.Errorf("an overruled estimate is planned with: %+v", planned.Overrides)
 	}
+	whatIf := *in // without the row of overrules, or with one that the report does not know
+	whatIf.Overrules = nil
+	if planned := Apply(&whatIf, r.FiguresFor(&whatIf)); len(planned.Overrides) != 2 {
+		t.Errorf("an estimate that a what-if no longer overrules is not planned with: %+v", planned.Overrides)
+	}
+	free := whatIf
+	whatIf.Overrules = in.Overrules
+	if planned := Apply(&whatIf, From(&free, entriesOf(pelletized("LA", 930, 300)...), day0).FiguresFor(&whatIf)); len(planned.Overrides) != 1 {
+		t.Errorf("an estimate that a what-if overrules is planned with: %+v", planned.Overrides)
+	}
 	in.Overrules, in.Steps[0].Yield = nil, 0.97 // a what-if
 	if planned := Apply(in, r.Figures()); len(planned.Overrides) != 1 {
 		t.Errorf("an estimate replaced what a what-if entered: %+v", planned.Overrides)

@@ -229,7 +229,7 @@ func (k *consolePlanner) Plan(ctx context.Context, in *planner.Input, start cale
 	if err != nil {
 		return nil, err
 	}
-	in = estimates.Apply(in, known.Figures())
+	in = estimates.Apply(in, known.FiguresFor(in))
 	if opt.Released, _, err = promiseOf(whole, k.b); err != nil {
 		return nil, err
 	}

@@ -103,8 +103,7 @@ func (g whatIfFlag) edits(in, counted *planner.Input, today calendar.Day) ([]pla
 
 // withEstimates is what gives an input the figures of a report in place of those entered.
 func withEstimates(learned estimates.Report) func(*planner.Input) *planner.Input {
-	figures := learned.Figures()
-	return func(in *planner.Input) *planner.Input { return estimates.Apply(in, figures) }
+	return func(in *planner.Input) *planner.Input { return estimates.Apply(in, learned.FiguresFor(in)) }
 }
 
 func hintOf(err error) string {

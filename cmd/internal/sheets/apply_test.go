@@ -224,3 +224,30 @@ func TestDownStaysDown(t *testing.T) {
 		t.Errorf("L4 is back on %s, want %s", l.DownUntil, start+40)
 	}
 }
+
+// TestYieldAsEntered: a yield that is what was entered is planned with, though records tell another: their estimate is overruled.
+func TestYieldAsEntered(t *testing.T) {
+	in := demo.Input(start)
+	in.Overrides = append(in.Overrides, yield.Override{Step: "PEL", Material: "INM", Yield: in.Steps[1].Yield})
+	counted := *in
+	entered := float64(in.Steps[1].Yield)
+	counted.Basis = &planner.Basis{Estimates: []planner.Estimate{
+		{Name: "yield PEL INW", Kind: "yield", A: "PEL", B: "INW", Entered: entered, Value: 0.94, Used: true},
+		{Name: "yield PEL INM", Kind: "yield", A: "PEL", B: "INM", Entered: entered, Value: 0.94, Used: true}, // one of its own
+		{Name: "yield PEL IMW", Kind: "yield", A: "PEL", B: "IMW", Entered: entered - 0.02, Value: 0.93, Used: true},
+		{Name: "yield PEL BLW", Kind: "yield", A: "PEL", B: "BLW", Entered: entered, Value: 0.93},
+		{Name: "yield CRU INW", Kind: "yield", A: "CRU", B: "INW", Entered: entered, Value: 0.93, Used: true}}}
+	for share, want := range map[quantity.Share][]planner.Overrule{quantity.Share(entered): {{Estimate: "yield PEL INW"}}, 0.9: nil} {
+		list, err := planner.YieldChanged(in, &counted, "PEL", "", share)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Apply(in, list...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(want, got.Overrules); d != "" || got.Steps[1].Yield != share {
+			t.Errorf("yield %v: entered %v, overrules (-want +got):\n%s", share, got.Steps[1].Yield, d)
+		}
+	}
+}
