@@ -12,6 +12,7 @@ import (
 	"feedline/cmd/internal/report/linesheet"
 	"feedline/lines"
 	"feedline/lines/calendar"
+	"feedline/planner"
 )
 
 // sheetFlags are the flags of sheet.
@@ -48,7 +49,7 @@ long that takes, with room to write down what was made.`,
 	f.StringVar(&fl.plan, "plan", planLast, "the `PLAN` to take: its number, last or released")
 	f.StringVar(&fl.as, "as", "", "`KIND` to write where the name does not say: html or txt")
 	f.StringSliceVar(&fl.lines, "line", nil, "only this `LINE`; may be repeated (default all with work)")
-	f.StringVar(&fl.from, "from", "", "first day, `YYYY-MM-DD` (default the plan's)")
+	f.StringVar(&fl.from, "from", "", "first day, `YYYY-MM-DD` (default today, or the plan's first if that is to come)")
 	f.IntVar(&fl.days, "days", 7, "how many days")
 	f.StringVar(&fl.each, "each", "day", "a sheet for each day or week")
 	f.BoolVar(&fl.force, "force", false, "overwrite what is there")
@@ -87,6 +88,9 @@ func (a *app) runSheet(ctx context.Context, c *cobra.Command, dst string, fl she
 	if err := knownLines(s.in.Lines, fl.lines); err != nil {
 		return usage(c, err)
 	}
+	if opt.From == 0 {
+		opt.From = s.firstSheet(planner.StartDay(s.in, planner.Options{Now: a.Now()}))
+	}
 	if err := s.holds(opt); err != nil {
 		return usage(c, err)
 	}
@@ -114,6 +118,14 @@ func knownLines(all []lines.Line, asked []string) error {
 		}
 	}
 	return nil
+}
+
+// firstSheet is today if the plan tells of it, else the plan's first day: what is over is not handed out again.
+func (s *source) firstSheet(today calendar.Day) calendar.Day {
+	if _, ok := calendar.BucketOf(s.p.Buckets, today); ok {
+		return today
+	}
+	return s.p.Start
 }
 
 // holds is an error if the plan has none of the days asked for.
