@@ -77,6 +77,23 @@ func (k *consoleRecorder) Recorded(ctx context.Context, d calendar.Day) (list []
 	return list, err
 }
 
+func (k *consoleRecorder) Promised(ctx context.Context, d calendar.Day) (*planner.Plan, error) {
+	all, err := k.b.Promises(ctx)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	in, _, err := k.b.Load(ctx)
+	if err != nil {
+		return nil, err
+	}
+	id := promiseOn(in, all, d)
+	if id == 0 {
+		return nil, nil
+	}
+	p, _, err := k.b.Plan(ctx, id)
+	return p, err
+}
+
 func (k *consoleRecorder) Entries(ctx context.Context, from calendar.Day, kinds ...records.Kind) ([]records.Entry, error) {
 	return k.b.Entries(ctx, book.Filter{Kinds: kinds, From: from, Standing: true})
 }

@@ -207,6 +207,53 @@ func TestShow(t *testing.T) {
 	}
 }
 
+// TestSheetOfToday: sheets begin with today where the plan has begun, with its first day where that is to come.
+func TestSheetOfToday(t *testing.T) {
+	b, _ := consoleOn(t)
+	for now, want := range map[time.Time]string{
+		time.Date(2027, 1, 6, 6, 30, 0, 0, time.UTC):   "Wed 6 Jan 2027",
+		time.Date(2026, 12, 30, 6, 30, 0, 0, time.UTC): "Mon 4 Jan 2027",
+	} {
+		var out, errs bytes.Buffer
+		env := Env{Out: &out, Err: &errs, Getenv: func(string) string { return "" }, Now: func() time.Time { return now }}
+		if code := Run(context.Background(), []string{"sheet", "-", "--days", "1", "--book", b.Path()}, env); code != exitDone {
+			t.Fatalf("code %d, %s", code, errs.String())
+		}
+		heading, _, _ := strings.Cut(out.String(), "\n")
+		if !strings.HasSuffix(heading, want) {
+			t.Errorf("on %v the first sheet is %q, want one of %s", now, heading, want)
+		}
+	}
+}
+
+// TestPromiseOfADay: what was promised of a day is told by the plan that was released by then, not by the one that begins after it.
+func TestPromiseOfADay(t *testing.T) {
+	b, n := consoleOn(t)
+	s, err := n.Book.Load(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	monday := s.Plan.Start
+	if p, err := n.Recorder.Promised(t.Context(), monday); p != nil || err != nil {
+		t.Errorf("nothing was released: %v, %v", p, err)
+	}
+	id, err := b.SavePlan(t.Context(), rowstest.Plan(s.In, monday+2, s.Plan.Made), book.PlanMeta{Input: book.Version(s.Version)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, release := range []int64{s.PlanID, id} {
+		if err := b.Release(t.Context(), release, "anna"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for day, want := range map[calendar.Day]calendar.Day{monday: monday, monday + 1: monday, monday - 1: 0} {
+		p, err := n.Recorder.Promised(t.Context(), day)
+		if err != nil || (p == nil) != (want == 0) || p != nil && p.Start != want {
+			t.Errorf("%v: %v, %v, want the plan of %v", day, p, err, want)
+		}
+	}
+}
+
 // TestConsoleWhatIfKeepsTheDays: a what-if on a plan that was asked for with other days than the plant's has the days of that plan, so that
 // their costs compare; a plan of the records as they stand has the plant's.
 func TestConsoleWhatIfKeepsTheDays(t *testing.T) {

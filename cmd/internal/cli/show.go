@@ -85,6 +85,9 @@ func (a *app) showFacts(c *cobra.Command, k *consoleBook) (*rows.Facts, error) {
 	if f.Known.Actual, err = records.Recorded(ctx, f.Yesterday()); err != nil {
 		return nil, err
 	}
+	if f.Known.Promised, err = records.Promised(ctx, f.Yesterday()); err != nil {
+		return nil, err
+	}
 	f.Known.Entries, err = records.Entries(ctx, f.Today()-console.Lately)
 	return f, err
 }

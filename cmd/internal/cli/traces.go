@@ -253,20 +253,25 @@ each gap, --csv=days the days.`,
 // lookBack is how many days are looked back on where the plan's own lie all ahead.
 const lookBack = 7
 
-// inForce says which plan each day of the period counts against, and how they are called: of those that begin by the day the one that was
-// released last by then, or if all were released later, first.
+// promiseOn is the number of the plan that was the promise of a day: of those that begin by then the one that was released last by then, or
+// if all were released later, first; 0 if none begins by then.
+func promiseOn(in *planner.Input, promises []book.Promise, d calendar.Day) (id int64) {
+	for _, x := range promises {
+		by := x.At.IsZero() || planner.StartDay(in, planner.Options{Now: x.At}) <= d
+		if x.Start <= d && (by || id == 0) {
+			id = x.Plan
+		}
+	}
+	return id
+}
+
+// inForce says which plan each day of the period counts against, and how they are called.
 func (a *app) inForce(ctx context.Context, b *book.Book, in *planner.Input, promises []book.Promise, span calendar.Span) (parts []records.Part, names string, err error) {
 	plans := map[int64]*planner.Plan{}
 	var ids []int64
 	last := int64(0)
 	for d := span.From; d < span.To; d++ {
-		id := int64(0)
-		for _, x := range promises {
-			by := x.At.IsZero() || planner.StartDay(in, planner.Options{Now: x.At}) <= d
-			if x.Start <= d && (by || id == 0) {
-				id = x.Plan
-			}
-		}
+		id := promiseOn(in, promises, d)
 		switch {
 		case id == 0:
 		case id == last:

@@ -192,6 +192,8 @@ func (d *diary) Recorded(_ context.Context, day calendar.Day) (list []rows.Actua
 	return list, nil
 }
 
+func (d *diary) Promised(context.Context, calendar.Day) (*planner.Plan, error) { return nil, nil }
+
 func (d *diary) Entries(_ context.Context, from calendar.Day, kinds ...records.Kind) (list []records.Entry, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()

@@ -116,6 +116,8 @@ type Recorder interface {
 	Undo(ctx context.Context, id int64) error
 	// Recorded lists the runs recorded of a day.
 	Recorded(ctx context.Context, d calendar.Day) ([]rows.Actual, error)
+	// Promised is the plan that was the promise of a day; nil if there was none.
+	Promised(ctx context.Context, d calendar.Day) (*planner.Plan, error)
 	// Entries lists what stands of the kinds, none for all, from a day on, in the order it was entered; 0 for all days.
 	Entries(ctx context.Context, from calendar.Day, kinds ...records.Kind) ([]records.Entry, error)
 }

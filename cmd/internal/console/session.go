@@ -61,7 +61,7 @@ func newSession(ctx context.Context, need Needs, post func(func())) (*session, e
 func (s *session) adopt(b Stored) {
 	s.stored, s.newer, s.draft = b, [2]int64{}, draft{}
 	s.was, s.promised = b.Plan, b.Release.ID != 0 && b.Release.ID == b.PlanID
-	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual, Entries: s.known.Entries}
+	s.known = rows.Known{Promise: s.known.Promise, Actual: s.known.Actual, Promised: s.known.Promised, Entries: s.known.Entries}
 }
 
 // empty is a plan of nothing, for a book without one.
@@ -164,12 +164,13 @@ func (s *session) loadKnown() {
 	s.background(func() func() {
 		actual, err := s.need.Recorder.Recorded(s.ctx, day)
 		list, fault := s.need.Recorder.Entries(s.ctx, since)
-		err = errors.Join(err, fault)
+		promised, lost := s.need.Recorder.Promised(s.ctx, day)
+		err = errors.Join(err, fault, lost)
 		return func() {
 			if err != nil && s.ctx.Err() == nil {
 				s.warn(err)
 			}
-			s.known.Actual, s.known.Entries = actual, list
+			s.known.Actual, s.known.Promised, s.known.Entries = actual, promised, list
 			s.gather()
 		}
 	})

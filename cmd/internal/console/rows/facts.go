@@ -54,9 +54,10 @@ type Ref struct {
 
 // Known is what is known beside the plan.
 type Known struct {
-	Actual  []Actual        // what was recorded of yesterday
-	Entries []records.Entry // what was recorded lately and stands, in the order it was entered
-	Promise string          // the answer to the last enquiry
+	Actual   []Actual        // what was recorded of yesterday
+	Promised *planner.Plan   // the plan that was the promise of yesterday; nil if there was none
+	Entries  []records.Entry // what was recorded lately and stands, in the order it was entered
+	Promise  string          // the answer to the last enquiry
 }
 
 // EditLine is an edit of the draft.

@@ -1,6 +1,7 @@
 package rows_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -100,6 +101,27 @@ func TestPlansOfOtherDays(t *testing.T) {
 	for _, same := range []*planner.Plan{now, rowstest.Plan(in, monday, tuesday)} {
 		mustSay(t, said(t, rows.New(in, now, same, tuesday), "changes"), []string{"0 runs differ"}, nil)
 	}
+}
+
+// TestYesterdayOfThePromise: a plan that begins today knows nothing of yesterday's runs, the plan that was yesterday's promise does.
+func TestYesterdayOfThePromise(t *testing.T) {
+	in := demo.Input(monday)
+	f := rows.New(in, rowstest.Plan(in, monday+1, tuesday), nil, tuesday)
+	const unknown = "The plan does not reach back to that day"
+	mustSay(t, said(t, f, "records"), []string{unknown}, nil)
+	f.Known.Promised = rowstest.Plan(in, monday, tuesday)
+	want := fmt.Sprintf(" 0 of %d runs recorded.", len(runsOn(f.Known.Promised, 0)))
+	mustSay(t, said(t, f, "records"), []string{want}, []string{unknown})
+}
+
+// runsOn is the runs of a bucket.
+func runsOn(p *planner.Plan, bucket int) (list []planner.Run) {
+	for _, r := range p.Runs {
+		if r.Bucket == bucket && r.Length > 0 {
+			list = append(list, r)
+		}
+	}
+	return list
 }
 
 // TestLongWords: a text without blanks is broken, not cut: where a row is read in full nothing of it is lost.

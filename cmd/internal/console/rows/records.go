@@ -52,9 +52,10 @@ type expected struct {
 	length        quantity.Length
 }
 
-// expectedOn is what the plan, else the one before it, had for a day; for a day before both, the dies that are on the lines.
+// expectedOn is what the plan, else the one before it, else the promise of yesterday, had for a day; for a day before all, the dies that are on
+// the lines.
 func (f *Facts) expectedOn(d calendar.Day) (list []expected, planned bool) {
-	for _, p := range []*Facts{f, f.before()} {
+	for _, p := range []*Facts{f, f.before(), f.promised()} {
 		if p == nil {
 			continue
 		}
@@ -83,6 +84,14 @@ func (f *Facts) before() *Facts {
 		return nil
 	}
 	return &Facts{In: f.In, Plan: f.Was}
+}
+
+// promised is the same of the plan that was the promise of yesterday.
+func (f *Facts) promised() *Facts {
+	if f.Known.Promised == nil {
+		return nil
+	}
+	return &Facts{In: f.In, Plan: f.Known.Promised}
 }
 
 func (f *Facts) recordsLead(d calendar.Day) []Line {
