@@ -39,7 +39,7 @@ type LineWorth struct {
 	GainNow   float64 // money a month that it adds at the supply of today
 	GainMost  float64 // and at the supply where it adds most
 	AtMost    float64 // tonnes a month there
-	Cost      float64 // of setting it up, or of a start
+	Cost      float64 // of a start with its crew, and of setting it up
 	Payback   float64 // months at the gain of today; +Inf without one
 	Best      float64 // months at the greatest gain
 }
@@ -213,7 +213,7 @@ func (r *Curve) idle(ctx context.Context, in *planner.Input, p *planner.Plan) er
 		if err != nil {
 			return err
 		}
-		w, err := worth(ctx, ln, base, with, append(slices.Clone(was), now...), r.Now)
+		w, err := worth(ctx, onceCost(in, ln), ln, base, with, append(slices.Clone(was), now...), r.Now)
 		if err != nil {
 			return err
 		}
@@ -222,12 +222,18 @@ func (r *Curve) idle(ctx context.Context, in *planner.Input, p *planner.Plan) er
 	return nil
 }
 
-// worth compares both functions at all their breaks; between two of them the gain is straight.
-func worth(ctx context.Context, ln lines.Line, base, with *capacity, at []value, today float64) (LineWorth, error) {
-	w := LineWorth{Line: ln.Code, State: ln.State, BreakEven: math.Inf(1), Payback: math.Inf(1), Best: math.Inf(1), Cost: float64(ln.Startup.Cost)}
+// onceCost is what a line costs before it makes anything: its start with the crew of it, and setting it up.
+func onceCost(in *planner.Input, ln lines.Line) float64 {
+	cost := float64(ln.Startup.Cost) + float64(in.Plant.CrewCost)*ln.Crew*float64(ln.Startup.Hours)
 	if ln.State == lines.Uncommissioned {
-		w.Cost = float64(ln.Commissioning.Cost)
+		cost += float64(ln.Commissioning.Cost)
 	}
+	return cost
+}
+
+// worth compares both functions at all their breaks; between two of them the gain is straight.
+func worth(ctx context.Context, once float64, ln lines.Line, base, with *capacity, at []value, today float64) (LineWorth, error) {
+	w := LineWorth{Line: ln.Code, State: ln.State, BreakEven: math.Inf(1), Payback: math.Inf(1), Best: math.Inf(1), Cost: once}
 	gain := func(t float64) (float64, error) {
 		a, err := base.solve(ctx, t)
 		if err != nil {

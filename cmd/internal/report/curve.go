@@ -74,7 +74,7 @@ func (p *page) idleLines(c *forecast.Curve) {
 		g.add(l.Line, state, finite(p.opt.fromTonnes(l.BreakEven), 1), quantity.Grouped(l.GainNow, 0), quantity.Grouped(l.GainMost, 0), quantity.Grouped(l.Cost, 0), finite(l.Payback, 1))
 	}
 	p.table(g)
-	p.wrap(normal, "Adds: margin a month in "+c.Currency+" at today's supply, and at the supply where it adds most. Months: cost over what it adds now.")
+	p.wrap(normal, "Adds: margin a month in "+c.Currency+" at today's supply, and at the supply where it adds most. Costs: a start with its crew, and setting the line up; months: those over what it adds now.")
 }
 
 // finite is a number, or "never".
