@@ -29,6 +29,11 @@ type Gap struct {
 	Causes                       []Cause
 }
 
+// Recorded reports whether any run is recorded in the period.
+func (a Actuals) Recorded() bool {
+	return slices.ContainsFunc(a.Gaps, func(g Gap) bool { return g.Made != 0 || g.Scrap != 0 || g.Hours != 0 })
+}
+
 // DayGap is all lines' metres, scrap and pellets of a day.
 type DayGap struct {
 	Day                 calendar.Day

@@ -148,6 +148,9 @@ func subject(s records.Statement) string {
 func Actuals(w io.Writer, in *planner.Input, a records.Actuals, against string, days bool, opt Options) error {
 	p := &page{opt: opt}
 	p.wrap(heading, fmt.Sprintf("%s, %s to %s, against %s", in.Plant.Name, a.Span.From, a.Span.To-1, against))
+	if len(a.Gaps) > 0 && !a.Recorded() {
+		p.wrap(warning, "! No run is recorded in these days: the gap is what the plan had, whether it was made or not.")
+	}
 	var all records.DayGap
 	for _, x := range a.Gaps {
 		all.Planned, all.Made = all.Planned+x.Planned, all.Made+x.Made
