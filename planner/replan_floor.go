@@ -273,24 +273,39 @@ func (r *Replan) applyUptime(w *World, to Bounds) {
 	}
 }
 
+// plannedColumn is a column of the weekly program as the plan has it.
+type plannedColumn struct {
+	x     float64 // value
+	box   float64 // how far calibration lets it move: a small change
+	least float64 // what a unit of it must gain over the plan's own world to move, in money
+	known bool    // set from the plan
+}
+
 // Box sizes of calibration: a small change of a column of hours, and of one of kilograms or metres.
 const (
 	boxHours = 1.0
 	boxOther = 100.0
 )
 
-// plannedColumns is the plan in the columns of the weekly program, with the size of each column's box.
-func (r *Replan) plannedColumns() (x, box []float64) {
-	n := r.Program.NumVars()
-	x, box = make([]float64, n), make([]float64, n)
-	known := make([]bool, n)
-	set := func(v ref, value, size float64) {
+// What a unit of a column must gain over the plan's own world to move, so that ties go to the plan: in parts of what a kilogram of pellets is worth.
+const (
+	gainHour  = 1.0 / 16 // an hour
+	gainOther = gainHour / boxOther
+	// gainStock is for a kilogram or metre in stock of what the plant makes, a week: what is made ahead beyond the plan has to pay, about as much in a
+	// week as the same being late costs in half a day. Worlds are known to their end here, and plants make less ahead than that would allow.
+	gainStock = 20 * gainOther
+)
+
+// plannedColumns is the plan in the columns of the weekly program.
+func (r *Replan) plannedColumns() []plannedColumn {
+	cols := make([]plannedColumn, r.Program.NumVars())
+	f, d, dx, worth := r.f, r.daily.f, r.daily.x, r.f.pelletWorth()
+	set := func(v ref, value, box, gain float64) {
 		if v.is {
-			x[v.v], box[v.v], known[v.v] = value, size, true
+			cols[v.v] = plannedColumn{value, box, gain * worth, true}
 		}
 	}
-	f, d, dx := r.f, r.daily.f, r.daily.x
-	flow := func(weekly, daily [][]ref, size float64) {
+	flow := func(weekly, daily [][]ref, box, gain float64) {
 		sum := make([]float64, len(f.buckets))
 		for i := range weekly {
 			clear(sum)
@@ -298,31 +313,31 @@ func (r *Replan) plannedColumns() (x, box []float64) {
 				sum[w] += daily[i][t].at(dx)
 			}
 			for w := range sum {
-				set(weekly[i][w], sum[w], size)
+				set(weekly[i][w], sum[w], box, gain)
 			}
 		}
 	}
-	level := func(weekly, daily [][]ref) {
+	level := func(weekly, daily [][]ref, gain float64) {
 		for i := range weekly {
 			for t, w := range r.weekOf {
-				set(weekly[i][w], daily[i][t].at(dx), boxOther) // the last one of the week stays
+				set(weekly[i][w], daily[i][t].at(dx), boxOther, gain) // the last one of the week stays
 			}
 		}
 	}
-	flow(f.run, d.run, boxHours)
-	flow(f.draw, d.draw, boxOther)
-	flow(f.fed, d.fed, boxOther)
-	flow(f.short, d.short, boxOther)
-	level(f.yard, d.yard)
-	level(f.pellets, d.pellets)
-	level(f.own, d.own)
-	level(f.rack, d.rack)
+	flow(f.run, d.run, boxHours, gainHour)
+	flow(f.draw, d.draw, boxOther, gainOther)
+	flow(f.fed, d.fed, boxOther, gainOther)
+	flow(f.short, d.short, boxOther, gainOther)
+	level(f.yard, d.yard, gainOther)
+	level(f.pellets, d.pellets, gainStock)
+	level(f.own, d.own, gainStock)
+	level(f.rack, d.rack, gainStock)
 	for p := range f.late {
-		level(f.late[p], d.late[p])
+		level(f.late[p], d.late[p], gainOther)
 	}
 	for j := range f.extra {
 		for t := range f.buckets {
-			set(f.extra[j][t], 0, boxHours)
+			set(f.extra[j][t], 0, boxHours, gainHour)
 		}
 	}
 	for l := range r.crewed {
@@ -331,25 +346,37 @@ func (r *Replan) plannedColumns() (x, box []float64) {
 			if r.plannedOn(l, t) {
 				planned = r.net[l][t]
 			}
-			set(r.crewed[l][t], planned, boxHours)
+			set(r.crewed[l][t], planned, boxHours, gainHour)
 		}
 	}
-	r.slackColumns(x, box, known)
-	return x, box
+	r.slackColumns(cols, gainOther*worth)
+	return cols
+}
+
+// pelletWorth is what a kilogram of pellets is worth, the grades' mean.
+func (f *formulation) pelletWorth() float64 {
+	sum := 0.0
+	for k := range f.in.Grades {
+		sum += f.pelletValue(k)
+	}
+	if sum == 0 {
+		return 1
+	}
+	return sum / float64(len(f.in.Grades))
 }
 
 // slackColumns sets the columns that only measure what a row lacks, such as an overfull yard, to the least that the row needs.
-func (r *Replan) slackColumns(x, box []float64, known []bool) {
+func (r *Replan) slackColumns(cols []plannedColumn, least float64) {
 	m := r.Program
 	for i := range m.RowLower {
 		vars, coefs := m.RowTerms(model.Row(i))
 		act, slack := 0.0, -1
 		for k, v := range vars {
-			if !known[v] {
+			if !cols[v].known {
 				slack = k
 				continue
 			}
-			act += coefs[k] * x[v]
+			act += coefs[k] * cols[v].x
 		}
 		if slack < 0 {
 			continue
@@ -361,6 +388,6 @@ func (r *Replan) slackColumns(x, box []float64, known []bool) {
 		case act > m.RowUpper[i]:
 			need = (m.RowUpper[i] - act) / coefs[slack]
 		}
-		x[v], box[v] = max(0, need), boxOther
+		cols[v] = plannedColumn{x: max(0, need), box: boxOther, least: least}
 	}
 }

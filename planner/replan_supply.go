@@ -29,7 +29,7 @@ func (r *Replan) NewSupply(ctx context.Context) (*Supply, error) {
 	if len(p.NeedHave) == 0 {
 		return nil, nil
 	}
-	s := &Supply{r: r, g: &formulation{facts: r.f.facts, m: &model.Model{Name: "supply"}, committedOnly: true}}
+	s := &Supply{r: r, g: &formulation{facts: r.f.facts, m: &model.Model{Name: "supply"}, committedOnly: true, looseClasses: true}}
 	s.readNeed(p)
 	s.build()
 	s.Apply(&World{Arrivals: r.Committed()}, modelBounds{s.Program})
@@ -102,7 +102,13 @@ func (s *Supply) build() {
 	for j := range g.m.Cost {
 		g.m.Cost[j] = 0
 		if !math.IsInf(g.m.Lower[j], -1) {
-			g.m.Cost[j] = supplyTie * (1 + apart(j))
+			g.m.Cost[j] = supplyTie * (1 + tieSpread*apart(j))
+		}
+	}
+	for k := range g.in.Grades {
+		for t := range g.buckets {
+			g.m.Cost[g.pellets[k][t].v] *= supplyStock
+			g.m.Cost[g.own[k][t].v] *= supplyStock
 		}
 	}
 	g.owed = g.grid(len(g.in.Grades))
@@ -182,8 +188,13 @@ func (s *Supply) owed(x []float64) [][]float64 {
 	return owed
 }
 
-// supplyTie is what a kilogram drawn, fed or kept costs beside the days that a kilogram is owed, so that there are no ties.
-const supplyTie = 1e-3
+// supplyTie is what a kilogram drawn, fed or kept costs beside the days that a kilogram is owed, so that there are no ties; supplyStock by how
+// much more pellets and regrind in stock cost, so that they are made when they are needed: worlds' optima are then a third as many
+// steps apart.
+const (
+	supplyTie   = 1e-4
+	supplyStock = 10
+)
 
 // ShortFrom is the kilograms of pellets owed from which a grade counts as short.
 const ShortFrom = shortFrom

@@ -89,7 +89,7 @@ func (j *job) run(ctx context.Context, began time.Time) error {
 		}
 		for _, p := range []*starts{j.program, j.with, j.without} {
 			if p != nil && to < j.opt.Runs {
-				p.makePart()
+				p.ready()
 			}
 		}
 		from = to

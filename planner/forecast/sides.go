@@ -26,19 +26,21 @@ func (w *sides) SetRowBounds(r model.Row, lower, upper float64) {
 	w.rowLower[r], w.rowUpper[r] = lower, upper
 }
 
-// gather lists the sides that worlds move, in the order of start.slope: a row's finite side, a column's upper bound. No row that
-// worlds move has two finite sides that differ.
+// gather lists the sides that worlds move and bounds depend on, in the order of p.live: a row's finite side, a column's upper bound. No row
+// that worlds move has two finite sides that differ.
 func (w *sides) gather(p *starts) []float64 {
 	w.list = w.list[:0]
-	for _, r := range p.moved.rows {
+	for _, k := range p.live {
+		if k >= len(p.moved.rows) {
+			w.list = append(w.list, w.upper[p.moved.cols[k-len(p.moved.rows)]])
+			continue
+		}
+		r := p.moved.rows[k]
 		side := w.rowUpper[r]
 		if math.IsInf(side, 1) {
 			side = w.rowLower[r]
 		}
 		w.list = append(w.list, side)
-	}
-	for _, j := range p.moved.cols {
-		w.list = append(w.list, w.upper[j])
 	}
 	return w.list
 }

@@ -39,17 +39,22 @@ func (w *worker) solversOf(p *starts) *solvers {
 func (w *worker) optimum(ctx context.Context, s *sample, p *starts) *lp.Solver {
 	c := w.solversOf(p)
 	best := p.best(&w.sides)
-	place := best.place
-	if c.part != nil && best.inPart {
+	w.sides.move(p, c.whole)
+	inPart := c.part != nil && best.inPart
+	if inPart {
 		w.sides.movePart(p, c.part)
 		c.part.Return(best.part)
-		if s.count(c.part, func() solve.Stop { return c.part.Solve(ctx, lp.Limits{}) }) == solve.Optimal {
-			place = p.part.Whole(c.part.Place())
-		}
+		inPart = s.count(c.part, func() solve.Stop { return c.part.Solve(ctx, lp.Limits{}) }) == solve.Optimal
 	}
-	w.sides.move(p, c.whole)
-	c.whole.Return(place)
-	if s.count(c.whole, func() solve.Stop { return c.whole.Solve(ctx, lp.Limits{}) }) == solve.Optimal {
+	stop := s.count(c.whole, func() solve.Stop {
+		if !inPart {
+			c.whole.Return(best.place)
+		} else if c.whole.Adopt(p.part, c.part) {
+			return solve.Optimal
+		}
+		return c.whole.Solve(ctx, lp.Limits{})
+	})
+	if stop == solve.Optimal {
 		return c.whole
 	}
 	if ctx.Err() != nil {

@@ -20,12 +20,13 @@ import (
 // from the optimum in the plan's own world. Which start a sample takes depends on the seed and its number alone.
 //
 // Of the rows few ever bind and of the columns few ever move. Once there are some optima the rows and columns that do in any of them make up a
-// part of the program, a third of its size, where the steps are done; the basis found there is taken to the whole program, which
-// needs few steps more, if any (see lp.Extract). So a sample's answer is an optimum of the whole program.
+// part of the program, half its size, where the steps are done; the basis found there is taken to the whole program, where it is mostly optimal
+// as it is, else after few steps more (see lp.Extract, Adopt). So a sample's answer is an optimum of the whole program.
 //
-// On bench plant M the best of 257 starts and a sample's optimum differ in 130 basic variables, and the dual method takes 220 steps from one to the
-// other: steps are what a sample costs, and no order of them takes fewer than 130. Cheaper steps without exact steepest edge weights are more steps:
-// 669 for 385 with weights of a reference frame, 817 with the start's; both took longer.
+// On bench plant M the best of 500 starts and a sample's optimum differ in 92 basic variables, and the dual method takes 130 steps from one to the
+// other; one step from start to sample at a time along the line between their worlds is a fifth more steps (parametric right-hand sides). Cheaper steps without
+// exact steepest edge weights are more steps: 669 for 385 with weights of a reference frame, 817 with the start's; both took longer. What
+// optima differ in lies in the program itself: see gainStock in planner.
 
 // start is an optimum that a sample may start from. Its bound in a world is rest + Σ slope·(the world's moved sides).
 type start struct {
@@ -43,10 +44,13 @@ type starts struct {
 	part  *lp.Extract
 	moved moved
 	list  []start
+
+	live   []int       // numbers of the sides moved on which any bound depends
+	slopes [][]float64 // by start: of these
 }
 
 // rounds are how many samples are solved before the next ones have their optima to start from; from the last of them on none are kept.
-var rounds = []int{8, 24, 64, 128, 256, 512}
+var rounds = []int{8, 24, 64, 100, 150, 225, 330, 500}
 
 // partFrom is the number of optima from which rows and columns that have never mattered are left out at first.
 const partFrom = 9
@@ -127,6 +131,33 @@ func held(v, lower, upper float64) float64 {
 // keep adds an optimum.
 func (p *starts) keep(st start) { p.list = append(p.list, st) }
 
+// ready prepares for samples to start from the optima kept.
+func (p *starts) ready() {
+	p.packSlopes()
+	p.makePart()
+}
+
+// packSlopes lists the slopes that are not 0 for all starts.
+func (p *starts) packSlopes() {
+	p.live, p.slopes = p.live[:0], p.slopes[:0]
+	for k := range p.list[0].slope {
+		for i := range p.list {
+			if p.list[i].slope[k] != 0 {
+				p.live = append(p.live, k)
+				break
+			}
+		}
+	}
+	all := make([]float64, len(p.list)*len(p.live))
+	for i := range p.list {
+		line := all[i*len(p.live):][:len(p.live)]
+		for t, k := range p.live {
+			line[t] = p.list[i].slope[k]
+		}
+		p.slopes = append(p.slopes, line)
+	}
+}
+
 // makePart makes the part of the program that matters in p's optima: rows that bind and columns that move in any of them, and those that
 // could make a basis of the part dual infeasible in the whole, columns without an upper bound.
 func (p *starts) makePart() {
@@ -166,12 +197,10 @@ func (p *starts) makePart() {
 // best is the start with the highest bound for the sides and bounds of w; the earliest of equals.
 func (p *starts) best(w *sides) *start {
 	at, top := 0, math.Inf(-1)
-	if len(p.list) > 1 {
-		v := w.gather(p)
-		for i := range p.list {
-			if z := p.list[i].rest + floats.Dot(p.list[i].slope, v); z > top {
-				at, top = i, z
-			}
+	v := w.gather(p)
+	for i, slope := range p.slopes {
+		if z := p.list[i].rest + floats.Dot(slope, v); z > top {
+			at, top = i, z
 		}
 	}
 	return &p.list[at]

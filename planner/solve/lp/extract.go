@@ -1,6 +1,8 @@
 package lp
 
 import (
+	"math"
+
 	"feedline/planner/model"
 	"feedline/planner/solve"
 	"feedline/planner/solve/internal/sparse"
@@ -142,4 +144,71 @@ func (x *Extract) Whole(p Place) Place {
 		}
 	}
 	return q
+}
+
+// Adopt makes s, a Solver of the whole program, stand where part does, a Solver of x that has ended Optimal, and tells whether that is known to be an
+// optimum of s's program as it is now: no row left out is violated, and no column left out would gain by leaving 0. Then X, Y, D and
+// Objective are as after Solve, without factors having been made. Else Solve goes on from there. Cost: the entries of the program.
+func (s *Solver) Adopt(x *Extract, part *Solver) bool {
+	part.outputs()
+	s.Return(x.Whole(part.Place()))
+	clear(s.outX)
+	clear(s.outY)
+	for j, c := range x.cols {
+		s.outX[c], s.outD[c] = part.outX[j], part.outD[j]
+	}
+	for i, r := range x.rows {
+		s.outY[r] = part.outY[i]
+	}
+	s.work += int64(len(s.a.Idx) + s.n + s.m)
+	if !s.rowsHold(x) || !s.columnsRest(x, part) {
+		return false
+	}
+	s.objective, s.haveOut = part.objective, true
+	return true
+}
+
+// rowsHold tells whether outX, of part of the columns, satisfies the rows left out.
+func (s *Solver) rowsHold(x *Extract) bool {
+	for i, to := range x.rowTo {
+		if to >= 0 {
+			continue
+		}
+		v, act := s.n+i, 0.0
+		idx, val := s.rows.Line(i)
+		for t, j := range idx {
+			act -= val[t] * (s.outX[j] / s.colScale[j])
+		}
+		over := max(s.lo[v]-act, act-s.hi[v])
+		if u := math.Abs(s.unit(v)); over > s.ptol || over*u > modelTol*max(1, math.Abs(act)*u) {
+			return false
+		}
+	}
+	return true
+}
+
+// columnsRest computes the reduced costs of the columns left out, and tells whether they may rest at 0, their lower bound.
+func (s *Solver) columnsRest(x *Extract, part *Solver) bool {
+	sign := 1.0
+	if s.maximize {
+		sign = -1
+	}
+	for j, to := range x.colTo {
+		if to >= 0 {
+			continue
+		}
+		d := s.c[j]
+		idx, val := s.a.Line(j)
+		for t, i := range idx {
+			if r := x.rowTo[i]; r >= 0 {
+				d += val[t] * part.d[part.n+int(r)] // a row's dual is minus its logical variable's reduced cost
+			}
+		}
+		u := s.unit(j)
+		if s.lo[j] != 0 || s.hi[j] > 0 && (d < -s.dtol || -d > modelTol*max(u, math.Abs(s.c[j]))) {
+			return false
+		}
+		s.outD[j] = sign * d / s.colScale[j]
+	}
+	return true
 }
