@@ -24,7 +24,7 @@ import (
 // as it is, else after few steps more (see lp.Extract, Adopt). So a sample's answer is an optimum of the whole program.
 //
 // On bench plant M the best of 500 starts and a sample's optimum differ in 92 basic variables, and the dual method takes 130 steps from one to the
-// other; one step from start to sample at a time along the line between their worlds is a fifth more steps (parametric right-hand sides). Cheaper steps without
+// other; one step from start to sample at a time along the line between their worlds is a quarter more steps (parametric right-hand sides). Cheaper steps without
 // exact steepest edge weights are more steps: 669 for 385 with weights of a reference frame, 817 with the start's; both took longer. What
 // optima differ in lies in the program itself: see gainStock in planner.
 
