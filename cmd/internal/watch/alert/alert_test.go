@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"feedline/inventory"
+	"feedline/inventory/quantity"
 	"feedline/lines"
 	"feedline/lines/calendar"
 	"feedline/planner"
@@ -284,6 +285,27 @@ func TestLookFindsEachKind(t *testing.T) {
 	}
 	for key, f := range got {
 		t.Errorf("found too: %s %q", key, f.What)
+	}
+}
+
+// What a plant in US units is told is in them: 12,000 kg are 26,455 lb, 40,000 kg 88,185 lb, 120 m³ 4,238 ft³.
+func TestLookSpeaksThePlantsUnits(t *testing.T) {
+	v := plant()
+	v.In.Plant.Units = quantity.US
+	said := ""
+	for _, f := range Look(v) {
+		said += f.What + "; " + f.Why + "; " + f.Do + "\n"
+	}
+	said = strings.NewReplacer("\u202f", " ", "\u00a0", " ").Replace(said)
+	for _, want := range []string{"by 26 455 lb within", "2 loads (88 185 lb)", "/lb of pellets", "holds 4 238 ft³"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%q is not in\n%s", want, said)
+		}
+	}
+	for _, not := range []string{" kg", " m ", "m³"} {
+		if strings.Contains(said, not) {
+			t.Errorf("%q in\n%s", not, said)
+		}
 	}
 }
 

@@ -45,7 +45,19 @@ func Look(v View) []Finding {
 	return all
 }
 
-func kg(m quantity.Mass) string { return quantity.Grouped(float64(m), 0) + " kg" }
+// mass, length and stored are amounts in the plant's units.
+func (v View) mass(m quantity.Mass) string { return m.Format(v.In.Plant.Units, 0) }
+
+func (v View) length(l quantity.Length) string { return l.Format(v.In.Plant.Units, 0) }
+
+// stored is what a store holds: kilograms, or cubic metres.
+func (v View) stored(x float64, unit string) string {
+	kind := quantity.KindMass
+	if unit != "kg" {
+		kind = quantity.KindVolume
+	}
+	return quantity.DefaultUnit(kind, v.In.Plant.Units).Format(x, 0)
+}
 
 func days(n int) string {
 	if n == 1 {
@@ -54,12 +66,10 @@ func days(n int) string {
 	return fmt.Sprintf("%d days", n)
 }
 
-func metres(l quantity.Length) string { return quantity.Grouped(float64(l), 0) + " m" }
-
 func (v View) short() (all []Finding) {
 	for _, s := range v.Plan.Shortages {
 		f := Finding{Kind: Short, Subject: s.Grade, Amount: float64(s.MassIn4Weeks), Unit: "kg", When: s.First, Urgent: s.First-v.Today < 28,
-			What: fmt.Sprintf("%s runs short from %s by %s within four weeks; pellets run out about %s", s.Grade, s.First, kg(s.MassIn4Weeks), s.LastsTill),
+			What: fmt.Sprintf("%s runs short from %s by %s within four weeks; pellets run out about %s", s.Grade, s.First, v.mass(s.MassIn4Weeks), s.LastsTill),
 			Why:  fmt.Sprintf("stock and deliveries on their way run out about %s", s.LastsTill)}
 		if n := len(s.OrdersAtRisk); n > 0 {
 			f.Why += fmt.Sprintf("; at risk: %s", few(s.OrdersAtRisk, 5))
@@ -86,9 +96,9 @@ func (v View) tooLate(o planner.OrderBy) bool { return o.TooLate || o.By < v.Tod
 
 func (v View) orderWords(o planner.OrderBy) string {
 	if v.tooLate(o) {
-		return fmt.Sprintf("order %d loads (%s) on %s at once%s: they come too late to prevent it all", o.Loads, kg(o.Mass), o.Lane, o.Terms())
+		return fmt.Sprintf("order %d loads (%s) on %s at once%s: they come too late to prevent it all", o.Loads, v.mass(o.Mass), o.Lane, o.Terms())
 	}
-	return fmt.Sprintf("order %d loads (%s) on %s%s", o.Loads, kg(o.Mass), o.Lane, o.Terms())
+	return fmt.Sprintf("order %d loads (%s) on %s%s", o.Loads, v.mass(o.Mass), o.Lane, o.Terms())
 }
 
 // bestOrder is how a grade's shortage is best met: on the lane that the plan buys on, else the cheapest that is in time, else the
@@ -137,10 +147,10 @@ func (v View) orderBy() (all []Finding) {
 			continue
 		}
 		f := Finding{Kind: OrderBy, Subject: o.Grade, Amount: float64(o.Mass), Unit: "kg", When: o.By, By: o.By, Hold: left > v.Rules.OrderDays, Urgent: left <= 1 || v.tooLate(o),
-			What: fmt.Sprintf("%s: %d loads (%s) are to be ordered on %s by %s%s", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By, o.Terms()),
-			Why:  fmt.Sprintf("the feed is needed on %s; landed %s a kg", o.Needed, quantity.Grouped(float64(o.Landed), 3)), Do: v.orderWords(o)}
+			What: fmt.Sprintf("%s: %d loads (%s) are to be ordered on %s by %s%s", o.Grade, o.Loads, v.mass(o.Mass), o.Lane, o.By, o.Terms()),
+			Why:  fmt.Sprintf("the feed is needed on %s; landed %s of pellets", o.Needed, o.Landed.Format(v.In.Plant.Currency, v.In.Plant.Units, 3)), Do: v.orderWords(o)}
 		if v.tooLate(o) {
-			f.What = fmt.Sprintf("%s: %d loads (%s) on %s were to be ordered by %s; that day has passed", o.Grade, o.Loads, kg(o.Mass), o.Lane, o.By)
+			f.What = fmt.Sprintf("%s: %d loads (%s) on %s were to be ordered by %s; that day has passed", o.Grade, o.Loads, v.mass(o.Mass), o.Lane, o.By)
 		}
 		all = append(all, f)
 	}
@@ -166,7 +176,7 @@ func (v View) slips() (all []Finding) {
 			continue
 		}
 		all = append(all, Finding{Kind: Slip, Subject: d.Code, Amount: float64(slip), Unit: "days", When: s.First, Urgent: s.First <= d.ETA, Hold: slip < v.Rules.SlipDays,
-			What: fmt.Sprintf("delivery %s, %s of %s, has slipped by %s to %s", d.Code, kg(d.Mass), d.Material, days(slip), d.ETA),
+			What: fmt.Sprintf("delivery %s, %s of %s, has slipped by %s to %s", d.Code, v.mass(d.Mass), d.Material, days(slip), d.ETA),
 			Why:  fmt.Sprintf("%s, which it feeds, runs short from %s", s.Grade, s.First), Do: "press the carrier for a day, or order what bridges the gap"})
 	}
 	return all
@@ -182,7 +192,7 @@ func (v View) overdue() (all []Finding) {
 		planned := max(d.ETA, inventory.PlannedArrival(d, v.In.Plant.ArrivesBy()))
 		s, matters := v.shortOf(d.Material, v.Today)
 		f := Finding{Kind: Overdue, Subject: d.Code, Amount: float64(v.Today - d.ETA), Unit: "days", Hold: planned >= v.Today, Urgent: matters,
-			What: fmt.Sprintf("delivery %s, %s of %s, was expected on %s and is not booked", d.Code, kg(d.Mass), d.Material, d.ETA),
+			What: fmt.Sprintf("delivery %s, %s of %s, was expected on %s and is not booked", d.Code, v.mass(d.Mass), d.Material, d.ETA),
 			Why:  "the plan counts on it from its first day", Do: "book it as received, or enter its new day"}
 		if matters {
 			f.Why += fmt.Sprintf(", and %s, which it feeds, runs short from %s", s.Grade, s.First)
@@ -217,7 +227,7 @@ func (v View) cover() (all []Finding) {
 		short := v.Rules.CoverDays - l.CoverDays
 		all = append(all, Finding{Kind: Cover, Subject: l.Grade, Amount: max(short, 0), Unit: "days below the limit", When: v.Plan.Buckets[t].Span.To - 1, Hold: short <= 0, Urgent: l.CoverDays < 1,
 			What: fmt.Sprintf("%s: pellets cover %.1f days at the end of %s, less than %g", l.Grade, l.CoverDays, v.Plan.Buckets[t].Span.To-1, v.Rules.CoverDays),
-			Why:  fmt.Sprintf("%s in the silo then, %s used and %s made that day", kg(l.Closing), kg(l.Used), kg(l.Made)), Do: "pelletize more of it first, or run a profile of another grade"})
+			Why:  fmt.Sprintf("%s in the silo then, %s used and %s made that day", v.mass(l.Closing), v.mass(l.Used), v.mass(l.Made)), Do: "pelletize more of it first, or run a profile of another grade"})
 	}
 	return all
 }
@@ -246,14 +256,14 @@ func (v View) late() (all []Finding) {
 			continue
 		}
 		f := Finding{Kind: Late, Subject: o.Order, Amount: float64(o.DaysLate), Unit: "days", Urgent: o.Due-v.Today < 14,
-			What: fmt.Sprintf("order %s, %s of %s, will be %s late: complete on %s, due %s", o.Order, metres(o.Length), o.Profile, days(o.DaysLate), o.Promise, o.Due),
+			What: fmt.Sprintf("order %s, %s of %s, will be %s late: complete on %s, due %s", o.Order, v.length(o.Length), o.Profile, days(o.DaysLate), o.Promise, o.Due),
 			Why:  "it is not worth more to the plan to have it in time; see: feedline plan --last --show orders", Do: "tell the customer, or raise its priority and plan again"}
 		if o.Due >= v.Today {
 			f.By = o.Due
 		}
 		if o.Unmet > 0 {
 			f.Amount, f.Unit = float64(o.Unmet), "m"
-			f.What = fmt.Sprintf("order %s, due %s: %s of %s of %s are not made within the plan", o.Order, o.Due, metres(o.Unmet), metres(o.Length), o.Profile)
+			f.What = fmt.Sprintf("order %s, due %s: %s of %s of %s are not made within the plan", o.Order, o.Due, v.length(o.Unmet), v.length(o.Length), o.Profile)
 		}
 		if w := why[o.Order]; w != "" {
 			f.Why = w
@@ -333,7 +343,7 @@ func (v View) place(subject, name string, level, limit float64, unit string, day
 	}
 	over := level - limit
 	return Finding{Kind: Space, Subject: subject, Amount: max(over, 0), Unit: unit, When: day, Hold: over <= rounding*limit, Urgent: day <= v.Today+1,
-		What: fmt.Sprintf("%s holds %s %s on %s, its limit is %s", name, quantity.Grouped(level, 0), unit, day, quantity.Grouped(limit, 0)),
+		What: fmt.Sprintf("%s holds %s on %s, its limit is %s", name, v.stored(level, unit), day, v.stored(limit, unit)),
 		Why:  "more comes in than is drawn; limits of stores are also the fire code's", Do: do}, true
 }
 
