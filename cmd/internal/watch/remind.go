@@ -30,7 +30,7 @@ func (d *Desk) remind(ctx context.Context, _ Run) (string, error) {
 		return word, err
 	}
 	open = slices.DeleteFunc(open, func(a *alert.Alert) bool { return a.Kind != alert.OrderBy || a.State != alert.Open })
-	planned, firstDay := d.plannedLoads(p)
+	planned, firstDay := d.plannedLoads(p, in.Plant.Units)
 	if len(open)+len(planned) == 0 {
 		return joinWords(word, "nothing is to be ordered soon"), nil
 	}
@@ -72,7 +72,7 @@ func (d *Desk) remind(ctx context.Context, _ Run) (string, error) {
 }
 
 // plannedLoads are the loads that the plan orders within the days of the configuration, or was to have ordered, a row each, and the first day.
-func (d *Desk) plannedLoads(p *planner.Plan) (rows []string, first calendar.Day) {
+func (d *Desk) plannedLoads(p *planner.Plan, units quantity.System) (rows []string, first calendar.Day) {
 	soon := slices.DeleteFunc(slices.Clone(p.Purchases), func(x planner.Purchase) bool {
 		return x.OrderBy > d.today()+calendar.Day(d.Config.Alerts.OrderDays)
 	})
@@ -85,7 +85,7 @@ func (d *Desk) plannedLoads(p *planner.Plan) (rows []string, first calendar.Day)
 		if x.Loads == 1 {
 			loads = "load"
 		}
-		rows = append(rows, fmt.Sprintf("%s  %d %s (%s kg) on %s, to arrive on %s", x.OrderBy, x.Loads, loads, quantity.Grouped(float64(x.Mass), 0), x.Lane, x.Arrives))
+		rows = append(rows, fmt.Sprintf("%s  %d %s (%s) on %s, to arrive on %s", x.OrderBy, x.Loads, loads, x.Mass.Format(units, 0), x.Lane, x.Arrives))
 	}
 	return rows, first
 }

@@ -10,6 +10,7 @@ import (
 	"feedline/cmd/internal/book"
 	"feedline/cmd/internal/demo"
 	"feedline/cmd/internal/watch/notify"
+	"feedline/inventory/quantity"
 	"feedline/lines/calendar"
 	"feedline/planner"
 )
@@ -59,6 +60,17 @@ func TestReminderNamesPlannedLoads(t *testing.T) {
 	want := "2027-01-03  1 load (21 000 kg) on GY-ROAD, to arrive on 2027-01-16\n2027-01-11  2 loads (39 600 kg) on WH-SEA, to arrive on 2027-03-04\n"
 	if !strings.Contains(text, want) || strings.Contains(text, "WH-ROAD") || !strings.Contains(sent[0].Subject, "from 2027-01-03 on") {
 		t.Errorf("subject %q, text:\n%s\nwant in it:\n%s", sent[0].Subject, text, want)
+	}
+}
+
+// The loads to order are told in the plant's units: 21,000 kg are 46,297 lb.
+func TestPlannedLoadsInThePlantsUnits(t *testing.T) {
+	now := time.Date(2027, 1, 4, 6, 0, 0, 0, time.UTC)
+	d := &Desk{Config: Defaults(), Clock: &handClock{now: now}}
+	p := &planner.Plan{Purchases: []planner.Purchase{{Lane: "GY-ROAD", Loads: 1, OrderBy: calendar.DayOf(now), Arrives: calendar.DayOf(now) + 12, Mass: 21000}}}
+	rows, _ := d.plannedLoads(p, quantity.US)
+	if want := "2027-01-04  1 load (46 297 lb) on GY-ROAD, to arrive on 2027-01-16"; len(rows) != 1 || strings.NewReplacer("\u202f", " ", "\u00a0", " ").Replace(rows[0]) != want {
+		t.Errorf("%q, want %q", rows, want)
 	}
 }
 
