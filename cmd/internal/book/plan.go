@@ -174,6 +174,32 @@ func (b *Book) Released(ctx context.Context) (*planner.Plan, PlanMeta, error) {
 	return b.onePlan(ctx, ErrNotReleased, "WHERE r.id = (SELECT max(id) FROM releases)")
 }
 
+// ThinPlans takes out plans of a note that begins with prefix, saved longer ago than age, and their forecasts, but for the last of each day and
+// those that were ever released, and returns how many. The log still tells that they were saved.
+func (b *Book) ThinPlans(ctx context.Context, prefix string, age time.Duration) (n int64, err error) {
+	err = b.write(ctx, func(tx *sql.Tx) error {
+		if err := b.may(ctx, tx, RightPlan); err != nil {
+			return err
+		}
+		const old = `SELECT id FROM plans p WHERE saved_at < ?1 AND substr(note, 1, length(?2)) = ?2
+			AND NOT EXISTS (SELECT 1 FROM releases WHERE plan = p.id)
+			AND EXISTS (SELECT 1 FROM plans q WHERE q.id > p.id AND substr(q.saved_at, 1, 10) = substr(p.saved_at, 1, 10))`
+		before := b.clock().UTC().Add(-age).Format(time.RFC3339Nano)
+		if _, err := tx.ExecContext(ctx, "DELETE FROM forecasts WHERE plan IN ("+old+")", before, prefix); err != nil {
+			return err
+		}
+		res, err := tx.ExecContext(ctx, "DELETE FROM plans WHERE id IN ("+old+")", before, prefix)
+		if err != nil {
+			return err
+		}
+		if n, err = res.RowsAffected(); err != nil || n == 0 {
+			return err
+		}
+		return b.did(ctx, tx, "plans taken out", fmt.Sprint(n, " plans"), "of before "+before[:len("2006-01-02")])
+	})
+	return n, err
+}
+
 // Promise is a release of a plan: it is the promise until the next.
 type Promise struct {
 	Plan  int64

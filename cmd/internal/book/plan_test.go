@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"feedline/planner"
+	"feedline/planner/forecast"
 	"feedline/planner/solve"
 )
 
@@ -139,6 +140,59 @@ func TestPlansAndReleases(t *testing.T) {
 	}
 	if diff := cmp.Diff(want, heads, cmpopts.EquateNaNs()); diff != "" {
 		t.Errorf("plans (-want +got):\n%s", diff)
+	}
+}
+
+// TestThinPlans: of old plans with the prefix the last of a day and released ones stay; others and young ones are not touched.
+func TestThinPlans(t *testing.T) {
+	b := fresh(t)
+	now := time.Date(2026, 12, 1, 5, 0, 0, 0, time.UTC)
+	b.clock = func() time.Time { return now }
+	save := func(note string) int64 {
+		t.Helper()
+		id, err := b.SavePlan(ctx, &planner.Plan{Start: monday}, PlanMeta{Note: note})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	var gone, kept []int64
+	for range 3 { // days
+		released := save("watch: scheduled")
+		if err := b.Release(ctx, released, "anna"); err != nil {
+			t.Fatal(err)
+		}
+		drawn := save("watch: book changed")
+		if err := b.SaveForecast(ctx, drawn, &forecast.Result{Runs: 10, Currency: "EUR"}); err != nil {
+			t.Fatal(err)
+		}
+		old := now.Before(time.Date(2026, 12, 3, 0, 0, 0, 0, time.UTC))
+		kept = append(kept, released, save("before the shift"))
+		if old {
+			gone = append(gone, drawn)
+		} else {
+			kept = append(kept, drawn)
+		}
+		kept = append(kept, save("watch: book changed"))
+		now = now.Add(24 * time.Hour)
+	}
+	now = time.Date(2026, 12, 17, 0, 0, 0, 0, time.UTC)
+	n, err := b.ThinPlans(ctx, "watch: ", 14*24*time.Hour)
+	if err != nil || n != int64(len(gone)) {
+		t.Fatalf("%d plans taken out, %v, want %d", n, err, len(gone))
+	}
+	for _, id := range gone {
+		if _, _, err := b.Plan(ctx, id); !errors.Is(err, ErrNoPlan) {
+			t.Errorf("plan %d is there: %v", id, err)
+		}
+	}
+	for _, id := range kept {
+		if _, _, err := b.Plan(ctx, id); err != nil {
+			t.Errorf("plan %d: %v", id, err)
+		}
+	}
+	if rep, err := Check(ctx, b.Path()); err != nil || !rep.OK() {
+		t.Errorf("the book is not whole: %+v, %v", rep, err)
 	}
 }
 

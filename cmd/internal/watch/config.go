@@ -60,6 +60,7 @@ type PlanConfig struct {
 	Gap   float64 `toml:"gap"`   // percent
 	Work  int64   `toml:"work"`  // limit in work units instead of time; 0 = none
 	Quiet Span    `toml:"quiet"` // a changed book is planned once it was left alone for so long
+	Keep  int     `toml:"keep"`  // days; of the watch's plans of before, the last of each day stays and released ones; 0 = all stay
 }
 
 // BackupConfig says where backups go.
@@ -85,7 +86,7 @@ type FileConfig struct {
 func Defaults() Config {
 	return Config{
 		Schedule: Schedules{Plan: "0 5 * * *", Digest: "30 6 * * 1-5", Reminder: "0 7 * * 1-5", Backup: "0 1 * * *", Check: "0 3 * * 0", Forecast: "30 5 * * *"},
-		Plan:     PlanConfig{Time: Span{time.Minute}, Gap: 0.5, Quiet: Span{time.Minute}},
+		Plan:     PlanConfig{Time: Span{time.Minute}, Gap: 0.5, Quiet: Span{time.Minute}, Keep: 14},
 		Backup:   BackupConfig{Keep: 14},
 		Alerts:   alert.DefaultRules(),
 	}
@@ -191,6 +192,8 @@ func (c *Config) check() string {
 		return fmt.Sprintf("plan.gap = %v, allowed: 0 to 100 percent", c.Plan.Gap)
 	case c.Plan.Work < 0:
 		return fmt.Sprintf("plan.work = %d, allowed: 0 or more", c.Plan.Work)
+	case c.Plan.Keep < 0 || c.Plan.Keep > 10000:
+		return fmt.Sprintf("plan.keep = %d, allowed: 0 to 10000 days", c.Plan.Keep)
 	case c.Backup.Keep < 1 || c.Backup.Keep > 10000:
 		return fmt.Sprintf("backup.keep = %d, allowed: 1 to 10000", c.Backup.Keep)
 	}
@@ -298,6 +301,7 @@ forecast = "30 5 * * *"    # what the last plan is likely to come to; kept for t
 time  = "1m"               # longest search
 gap   = 0.5                # stop once proven this close to the best, percent
 quiet = "1m"               # a changed book is planned anew once it was left alone for so long
+keep  = 14                 # days; of the watch's own plans of before, the last of each day stays, and released ones; 0 = all
 
 [backup]
 # dir = "backups"          # default: the folder backups beside the book

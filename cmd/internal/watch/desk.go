@@ -101,6 +101,9 @@ func (d *Desk) Jobs() []Job {
 	return list
 }
 
+// ownPlans is how the notes of the watch's plans begin.
+const ownPlans = "watch: "
+
 // plan plans, saves the plan and looks at it.
 func (d *Desk) plan(ctx context.Context, run Run) (string, error) {
 	in, version, err := d.Book.LoadForPlan(ctx, book.PlanOptions{})
@@ -136,9 +139,14 @@ func (d *Desk) plan(ctx context.Context, run Run) (string, error) {
 		return "", err
 	}
 	keep := context.WithoutCancel(ctx) // a search that was stopped still holds a whole plan
-	id, err := d.Book.SavePlan(keep, p, book.PlanMeta{Input: version, Note: "watch: " + run.Reason, Options: asked})
+	id, err := d.Book.SavePlan(keep, p, book.PlanMeta{Input: version, Note: ownPlans + run.Reason, Options: asked})
 	if err != nil {
 		return "", err
+	}
+	if c.Keep > 0 {
+		if _, err := d.Book.ThinPlans(keep, ownPlans, time.Duration(c.Keep)*24*time.Hour); err != nil {
+			return "", err
+		}
 	}
 	word := fmt.Sprintf("plan %d, cost %.0f, gap %.1f %%", id, float64(p.Objective), 100*p.Gap)
 	n, err := d.look(keep, in, p, alert.PlanKinds)
