@@ -59,8 +59,11 @@ func (f *Facts) linesLead() Line {
 		return f.overWords()
 	}
 	now := f.Bucket(f.today)
-	i := slices.IndexFunc(f.weeks, func(w week) bool { return w.from <= now && now < w.to })
-	w := f.weeks[max(i, 0)]
+	i := max(0, slices.IndexFunc(f.weeks, func(w week) bool { return w.from <= now && now < w.to }))
+	for i+1 < len(f.weeks) && f.closed(f.weeks[i]) { // on a Sunday what counts is the week to come
+		i++
+	}
+	w := f.weeks[i]
 	var on, off, out []string
 	for _, l := range f.In.Lines {
 		runs := false
@@ -88,6 +91,18 @@ func (f *Facts) linesLead() Line {
 		line = append(line, Span{" Out: " + strings.Join(out, ", ") + ".", Plain})
 	}
 	return line
+}
+
+// closed reports whether the plan's days of a week are all without shifts.
+func (f *Facts) closed(w week) bool {
+	for t := w.from; t < w.to; t++ {
+		for d := f.span(t).From; d < f.span(t).To; d++ {
+			if f.In.Calendar.OpenHours(d) > 0 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // stateWord is what a line is doing, in words.

@@ -124,6 +124,14 @@ func runsOn(p *planner.Plan, bucket int) (list []planner.Run) {
 	return list
 }
 
+// TestPlanOfASunday: a plan that begins on the week's last day, which is closed, tells of the week to come, not of lines that stop.
+func TestPlanOfASunday(t *testing.T) {
+	in := demo.Input(monday)
+	sunday := rowstest.Plan(in, monday+6, tuesday.AddDate(0, 0, 5))
+	_, next := (monday + 7).ISOWeek()
+	mustSay(t, said(t, rows.New(in, sunday, nil, tuesday.AddDate(0, 0, 5)), "lines"), []string{fmt.Sprintf("W%02d: ", next)}, []string{": 0 of"})
+}
+
 // TestLongWords: a text without blanks is broken, not cut: where a row is read in full nothing of it is lost.
 func TestLongWords(t *testing.T) {
 	text := "an " + strings.Repeat("港の内装株式会社", 12) + " end"
