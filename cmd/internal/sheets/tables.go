@@ -37,7 +37,7 @@ var plantColumns = []column{
 	share("HoldingRate", "cost of capital and handling a year, as a share of the value in stock", "0.12"),
 	share("LateCostADay", "cost of a late metre a day, as a share of its price", "0.01"),
 	share("UnmetCost", "good-will lost with a metre never made, as a share of its price, beside the lost sale", "0.2").upTo(10),
-	amount("ShortfallPrice", quantity.KindMassPrice, "price of a missing kilogram of pellets where a pin forces it; keep it above all others", "50"),
+	amount("ShortfallPrice", quantity.KindMassPrice, "price of missing pellets where a pin forces it; keep it above all others", "50"),
 	share("ArrivalQuantile", "deliveries are planned to arrive by this quantile of their spread; blank is 0.8", "0.8"),
 	share("ServiceLevel", "for order-by dates: loads are to be in time with this likelihood; blank is 0.95", "0.95"),
 	whole("DailyDays", "length of the daily part of the horizon in days; blank is 14", "14"),
