@@ -147,7 +147,7 @@ func (f *formulation) resumed(p *Plan, fill bool) []float64 {
 // littleDearer is the share by which a plan made of an earlier one may cost more than that one before loads are ordered anew.
 const littleDearer = 0.002
 
-// resume makes a plan of an earlier one: with its runs and loads; where that costs more than a little, the best of that, of the same with
+// resume makes a plan of an earlier one: with its set-ups and loads as they are, if it has f's days and f allows them, else with its runs and loads; where that costs more than a little, the best of that, of the same with
 // runs added, and of either with its loads ordered anew, one step after the other, to fit the feed and the demand as they are now. None
 // need exist. from is a basis to start from or nil; with the plan goes the basis that it stands on.
 func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, workers int) (solve.Result, *standing) {
@@ -158,9 +158,20 @@ func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, worke
 			tries[i].keep(programs[i].with(ctx, scripts[i]), programs[i])
 		}
 	}
+	enough := float64(p.Objective) + littleDearer*math.Abs(float64(p.Objective))
+	as := resumption{Result: solve.Result{Bound: math.Inf(-1)}}
+	if x := f.asItIs(p); x != nil {
+		if q := f.settle(x, from, solve.Options{Seed: f.opt.Seed}); q != nil {
+			as.keep(q.with(ctx, x), q)
+		}
+	}
+	if as.Has && as.Objective <= enough {
+		as.Stop = solve.NotRun
+		return as.Result, as.stands
+	}
 	asTold(0)
 	told := tries[0].Result
-	if enough := float64(p.Objective) + littleDearer*math.Abs(float64(p.Objective)); !told.Has || told.Objective > enough {
+	if !told.Has || told.Objective > enough {
 		sideBySide(workers, len(scripts), func(i int) {
 			if i > 0 {
 				asTold(i)
@@ -170,7 +181,7 @@ func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, worke
 			}
 		})
 	}
-	best, work := resumption{Result: solve.Result{Bound: math.Inf(-1)}}, int64(0)
+	best, work := as, as.Work
 	for _, r := range tries {
 		work += r.Work
 		if r.Has && (!best.Has || r.Objective < best.Objective) {
@@ -179,6 +190,15 @@ func (f *formulation) resume(ctx context.Context, p *Plan, from *standing, worke
 	}
 	best.Work, best.Stop = work, solve.NotRun
 	return best.Result, best.stands
+}
+
+// asItIs is the whole numbers of a plan that has f's days; nil if it has others. A line may have been played otherwise by the rules where these are
+// given more, such as fitters: what was possible is then still possible as it was.
+func (f *formulation) asItIs(p *Plan) []float64 {
+	if !slices.EqualFunc(p.Buckets, f.buckets, func(x, y calendar.Bucket) bool { return x.Span == y.Span }) {
+		return nil
+	}
+	return f.wholeOf(p)
 }
 
 // Redo is the cost of a plan of in that does what p does, as far as in lets it: p's runs and loads, amounts decided anew. p may be of another input,

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"feedline/inventory"
+	"feedline/inventory/quantity"
 	"feedline/lines"
 	"feedline/planner"
 	"feedline/planner/benchplant"
@@ -46,6 +47,19 @@ func TestRedo(t *testing.T) {
 	wrong.Profiles[0].Grade = "none"
 	if _, ok := planner.Redo(context.Background(), wrong, opt, hurried); ok {
 		t.Error("done in an input that is refused")
+	}
+}
+
+// TestMoreFreedomCostsNoMore gives a plan's plant more fitters: what the plan did can be done as it is, so that a plan made from it, at hardly any
+// work, is no dearer.
+func TestMoreFreedomCostsNoMore(t *testing.T) {
+	in, opt := benchplant.Input(benchplant.S, 2), benchplant.Options()
+	opt.Work, opt.Brief = 500_000_000, true
+	base := audited(t, in, opt)
+	in.Plant.FitterHours = 40
+	opt.From, opt.Work = base, 1
+	if p := audited(t, in, opt); p.Objective > base.Objective+quantity.Money(1e-6*math.Abs(float64(base.Objective))) {
+		t.Errorf("with more fitters %.2f, before %.2f", float64(p.Objective), float64(base.Objective))
 	}
 }
 
