@@ -72,6 +72,9 @@ func (l *Ledger) follow(r Run) {
 	case worked && ln.State == lines.Ready:
 		ln.State = lines.Running
 		l.warn("Line", fmt.Sprintf("%q", r.Line), "as a rule a line that is running in the sheet lines", "it ran, so that it was set to running; if it stands by now, set its state to ready")
+	case worked && ln.State == lines.Down, worked && ln.State == lines.Uncommissioned:
+		word := map[lines.State]string{lines.Down: "down", lines.Uncommissioned: "not set up"}[ln.State]
+		l.warn("Line", fmt.Sprintf("%q", r.Line), "as a rule a line that is running in the sheet lines", "it is "+word+" there, and plans leave it out; if it is back, set its state to running")
 	case !worked && ln.State == lines.Running && l.planned(r):
 		ln.State = lines.Ready
 	}

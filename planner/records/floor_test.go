@@ -2,6 +2,7 @@ package records
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -72,6 +73,22 @@ func TestLinesFollowTheirRuns(t *testing.T) {
 		}
 		if got := onLines(in); got != "L1:P:runs L2:Q:runs L3::stands " {
 			t.Errorf("%s: the ledger changed its input: %s", c.name, got)
+		}
+	}
+}
+
+// TestRunOfALineThatIsOut: its state stays the scheduler's word, and the one who records is told so; the die follows.
+func TestRunOfALineThatIsOut(t *testing.T) {
+	for state, word := range map[lines.State]string{lines.Down: "it is down there", lines.Uncommissioned: "it is not set up there"} {
+		in := floor()
+		in.Lines[0].State = state
+		l := NewLedger(in)
+		_, _, warnings, err := l.Post(Run{Code: "1", Line: "L1", Profile: "Q", Day: day0, Good: 10, Run: 1}, false)
+		if err != nil || len(warnings) != 2 || !strings.Contains(fmt.Sprint(warnings), word) { // the other: more pellets than the book has
+			t.Errorf("warnings %v, %v, want one that says %q", warnings, err, word)
+		}
+		if ln := l.Input().Lines[0]; ln.State != state || ln.Mounted != "Q" {
+			t.Errorf("the line is %+v", ln)
 		}
 	}
 }
