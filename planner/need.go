@@ -129,7 +129,7 @@ func (f *formulation) needRows(x []float64) [][]NeedHave {
 
 // pelletUse is the pellets of grade k used up in bucket t, kilograms.
 func (f *formulation) pelletUse(k, t int, x []float64) float64 {
-	r := new(row)
+	r := &row{terms: make([]model.Term, 0, 3*len(f.fits)+len(f.in.Lines))}
 	f.addPelletUse(r, k, t, 1)
 	use := r.constant
 	for _, term := range r.terms {

@@ -50,7 +50,7 @@ type starts struct {
 }
 
 // rounds are how many samples are solved before the next ones have their optima to start from; from the last of them on none are kept.
-var rounds = []int{8, 24, 64, 100, 150, 225, 330, 500}
+var rounds = []int{2, 4, 8, 16, 32, 64, 100, 150, 225, 330, 500}
 
 // partFrom is the number of optima from which rows and columns that have never mattered are left out at first.
 const partFrom = 9
