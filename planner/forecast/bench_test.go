@@ -5,6 +5,8 @@ import (
 	"os"
 	"runtime"
 	"strconv"
+	"sync"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -76,7 +78,7 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 	b.Logf("a sample %.1f ms of processor time, %.0f iterations, %.2f million units of work; start %.1f s; %d programs cold, %d samples failed",
 		ms(sample), float64(r.Iterations)/float64(r.Runs), float64(r.Work)/float64(r.Runs)/1e6, (ready - begun).Seconds(), r.Cold, r.Failed)
 	b.Logf("%d starts, %d programs of supply against need", len(j.program.list), 2*count(j.supply != nil))
-	same, work := cold(b, coldSamples, func(i int) []*model.Model { return j.programs(i * r.Runs / coldSamples) })
+	same, work := cold(b, j.opt.Workers, coldSamples, func(i int) []*model.Model { return j.programs(i * r.Runs / coldSamples) })
 	b.Logf("the same programs cold: %.1f ms a sample, %.1f times as long; %.1f times the work", ms(same), float64(same)/float64(sample), float64(work)*float64(r.Runs)/float64(r.Work))
 	b.ReportMetric(ms(sample), "cpu-ms/sample")
 	b.ReportMetric(float64(same)/float64(sample), "times-cold")
@@ -84,7 +86,7 @@ func measure(b *testing.B, in *planner.Input, p *planner.Plan, runs int) {
 }
 
 // coldSamples is how many samples are solved cold as well.
-const coldSamples = 10
+const coldSamples = 20
 
 // watchMemory looks twenty times a second at what the process has of the system's memory and not given back.
 func watchMemory() (most *uint64, halt func()) {
@@ -110,19 +112,31 @@ func watchMemory() (most *uint64, halt func()) {
 
 func ms(d time.Duration) float64 { return float64(d) / 1e6 }
 
-// cold is the processor time and the work of solving the programs of n samples from nothing, with presolve, for one of them.
-func cold(b *testing.B, n int, programs func(int) []*model.Model) (time.Duration, int64) {
-	begun, work := cpu(), int64(0)
-	for i := range n {
-		for _, m := range programs(i) {
-			r := lp.Solve(context.Background(), m, solve.Options{})
-			if r.Stop != solve.Optimal {
-				b.Logf("a cold solve ends with %s", r.Stop)
-			}
-			work += r.Work
-		}
+// cold is the processor time and the work of solving the programs of n samples from nothing, with presolve, for one of them. So many workers share
+// them as share the forecast's: processors that share what they run on take longer each when all are busy.
+func cold(b *testing.B, workers, n int, programs func(int) []*model.Model) (time.Duration, int64) {
+	lists := make([][]*model.Model, n)
+	for i := range lists {
+		lists[i] = programs(i)
 	}
-	return (cpu() - begun) / time.Duration(n), work / int64(n)
+	var wg sync.WaitGroup
+	var next, work atomic.Int64
+	begun := cpu()
+	for range workers {
+		wg.Go(func() {
+			for i := next.Add(1) - 1; i < int64(n); i = next.Add(1) - 1 {
+				for _, m := range lists[i] {
+					r := lp.Solve(context.Background(), m, solve.Options{})
+					if r.Stop != solve.Optimal {
+						b.Logf("a cold solve ends with %s", r.Stop)
+					}
+					work.Add(r.Work)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	return (cpu() - begun) / time.Duration(n), work.Load() / int64(n)
 }
 
 // programs are the programs of sample i: three if the plan has need against have.
