@@ -349,15 +349,20 @@ func (f *formulation) pelletBalance(k, t int) {
 
 // addPelletUse adds sign × the pellets of grade k that runs, changeovers and start-ups of bucket t use up.
 func (f *formulation) addPelletUse(r *row, k, t int, sign float64) {
+	f.eachPelletUse(k, t, func(v ref, coef float64) { r.add(v, sign*coef) })
+}
+
+// eachPelletUse calls use with all that uses up pellets of grade k in bucket t, and how many kilograms a unit of it takes.
+func (f *formulation) eachPelletUse(k, t int, use func(v ref, coef float64)) {
 	for j, ft := range f.fits {
 		if f.gradeOf[ft.profile] == k {
-			r.add(f.run[j][t], sign*ft.pelletsPerM*ft.rate)
-			r.add(f.changed[j][t], sign*ft.setupScrap)
-			r.add(f.extraAt(j, t), sign*(ft.pelletsPerM*ft.rate+f.extraSetup(j, t)*ft.setupScrap))
+			use(f.run[j][t], ft.pelletsPerM*ft.rate)
+			use(f.changed[j][t], ft.setupScrap)
+			use(f.extraAt(j, t), ft.pelletsPerM*ft.rate+f.extraSetup(j, t)*ft.setupScrap)
 		}
 	}
 	for l, ln := range f.in.Lines {
-		r.add(f.startScrap[l][k][t], sign*float64(ln.Startup.Scrap))
+		use(f.startScrap[l][k][t], float64(ln.Startup.Scrap))
 	}
 }
 

@@ -129,12 +129,8 @@ func (f *formulation) needRows(x []float64) [][]NeedHave {
 
 // pelletUse is the pellets of grade k used up in bucket t, kilograms.
 func (f *formulation) pelletUse(k, t int, x []float64) float64 {
-	r := &row{terms: make([]model.Term, 0, 3*len(f.fits)+len(f.in.Lines))}
-	f.addPelletUse(r, k, t, 1)
-	use := r.constant
-	for _, term := range r.terms {
-		use += term.Coef * x[term.Var]
-	}
+	use := 0.0
+	f.eachPelletUse(k, t, func(v ref, coef float64) { use += float64(v.at(x) * coef) })
 	return use
 }
 

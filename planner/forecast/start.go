@@ -52,8 +52,12 @@ type starts struct {
 // rounds are how many samples are solved before the next ones have their optima to start from; from the last of them on none are kept.
 var rounds = []int{2, 4, 8, 16, 32, 64, 100, 150, 225, 330, 500}
 
-// partFrom is the number of optima from which rows and columns that have never mattered are left out at first.
-const partFrom = 9
+const (
+	// partFrom is the number of optima from which rows and columns that have never mattered are left out at first.
+	partFrom = 9
+	// widenBelow is the number from which those next to what has mattered are left out too: few optima don't show enough.
+	widenBelow = 150
+)
 
 // moved is what worlds move: rows' sides, and columns' upper bounds.
 type moved struct {
@@ -175,6 +179,10 @@ func (p *starts) makePart() {
 	for k := range p.list {
 		p.list[k].place.Mark(binds, moves)
 	}
+	if len(p.list) < widenBelow {
+		widen(binds)
+		widen(moves)
+	}
 	var rows []model.Row
 	var cols []model.Var
 	for i, is := range binds {
@@ -191,6 +199,15 @@ func (p *starts) makePart() {
 	for k := range p.list {
 		st := &p.list[k]
 		st.part, st.inPart = p.part.Part(st.place)
+	}
+}
+
+// widen adds the neighbours of what is there: the next week's, or another's of the same week.
+func widen(is []bool) {
+	last := false
+	for i, yes := range is {
+		is[i] = yes || last || i+1 < len(is) && is[i+1]
+		last = yes
 	}
 }
 
