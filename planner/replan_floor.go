@@ -292,8 +292,8 @@ const (
 	gainHour  = 1.0 / 16 // an hour
 	gainOther = gainHour / boxOther
 	// gainStock is for a kilogram or metre in stock of what the plant makes, a week: what is made ahead beyond the plan has to pay, about as much in a
-	// week as the same being late costs in half a day. Worlds are known to their end here, and plants make less ahead than that would allow.
-	gainStock = 20 * gainOther
+	// week as the same being late costs in a day. Worlds are known to their end here, and plants make less ahead than that would allow.
+	gainStock = 40 * gainOther
 )
 
 // plannedColumns is the plan in the columns of the weekly program.
