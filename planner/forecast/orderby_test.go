@@ -123,7 +123,10 @@ func TestServiceLevelIsChosen(t *testing.T) {
 // A lane that gives one load a week has its first ordered so early that the last of those that the shortage takes is not too late: by a week
 // for each load before one that is needed in the week in which the grade runs short, and no later than all at once.
 func TestOrdersAsTheLaneGivesThem(t *testing.T) {
-	in, p := small()
+	shared, p := small()
+	own := *shared
+	own.Lanes = slices.Clone(own.Lanes)
+	in := &own
 	j, err := prepare(context.Background(), in, p, Options{Runs: 40, Seed: 4, Resolved: -1})
 	if err != nil {
 		t.Fatal(err)
@@ -167,7 +170,9 @@ func TestOrdersAsTheLaneGivesThem(t *testing.T) {
 // What is owed by the plan's own need and have begins on the day that the plan tells for its first shortage, where that is told by weeks; and on
 // the days of a made-up week in which 300 kg of 700 kg are served, the rest evenly: after three days, half of it after five.
 func TestOwedFromTheDayThatPelletsRunOut(t *testing.T) {
-	in, p := small()
+	in, shared := small()
+	own := *shared
+	p := &own
 	j, err := prepare(context.Background(), in, p, Options{Runs: 1, Seed: 4, Resolved: -1})
 	if err != nil {
 		t.Fatal(err)
