@@ -26,10 +26,14 @@ import (
 // closely, and what the boxes' duals say is taken off the costs (the inverse linear program in the sum of changes: Ahuja and Orlin, Inverse
 // optimization, 2001, title seen only). A freedom is then used where it is worth more than it was for the plan. Many answers would cost the
 // same; costs that differ a little from column to column decide among them, the largest for stocks of what the plant makes: nothing is made
-// sooner than it has to be. So the program's answer for the plan's own world may differ from the plan in when things are made, which is worth
-// next to nothing. Outcomes are therefore read as the plan's own plus what the program's answer for a world differs from its answer for the
-// plan's world. (Held against a program in which every column pays for leaving the plan, either way, and which answers with the plan itself but takes
-// four times the steps: on bench plant M the weeks' median margins differ by 4 % in sum, median cover by 5, metres by 3; totals over the horizon by 0.3 at most.)
+// sooner than it has to be. So the program's answer for the plan's own world differs from the plan in when things are made, by little money but by 14 %
+// of the weeks' metres and two thirds of the feed at hand on bench plant M (5 and 11 % without the costs of stocks). Outcomes are therefore read as the plan's own plus what the program's answer for a world differs from its answer for the
+// plan's world.
+//
+// What the costs of stocks do was held against a program in which every column pays a little for leaving the plan, either way, which so answers with
+// the plan itself and takes five times the steps (bench plant M, 600 samples, sums over the weeks): with them median margins are 6 % off, without 8;
+// metres 3 and 4, lines 3 and 7; but cover comes out 7 % too long in the mean, without 2, and orders late 26 % too few, without 17. Quantiles of
+// metres and margin over the horizon differ by half a per cent at most either way.
 //
 // All that can turn out otherwise moves bounds and right-hand sides only: an optimal basis stays dual feasible, and the dual simplex method
 // goes on from it. For that a material's mass is counted in kilograms of the planned yield: one that yields 2 % less counts 0.98.
