@@ -27,8 +27,8 @@ import (
 // optimization, 2001, title seen only). A freedom is then used where it is worth more than it was for the plan. Many answers would cost the
 // same; costs that differ a little from column to column decide among them, the largest for stocks of what the plant makes: nothing is made
 // sooner than it has to be. So the program's answer for the plan's own world differs from the plan in when things are made, by little money but by 14 %
-// of the weeks' metres and two thirds of the feed at hand on bench plant M (5 and 11 % without the costs of stocks). Outcomes are therefore read as the plan's own plus what the program's answer for a world differs from its answer for the
-// plan's world.
+// of the weeks' metres and two thirds of the feed at hand on bench plant M (5 and 11 % without the costs of stocks). Outcomes are therefore read
+// as the plan's own plus what the program's answer for a world differs from its answer for the plan's world.
 //
 // What the costs of stocks do was held against a program in which every column pays a little for leaving the plan, either way, which so answers with
 // the plan itself and takes five times the steps (bench plant M, 600 samples, sums over the weeks): with them median margins are 6 % off, without 8;
